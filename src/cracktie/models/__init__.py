@@ -1,0 +1,1 @@
+"""Published models, one file per document and topic; importing a file registers its models."""

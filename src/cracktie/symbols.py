@@ -1,0 +1,98 @@
+"""The glossary: every public name with its symbol, internal unit and meaning. Data only, tested for completeness.
+
+A symbol is written with one underscore before its index and may use Greek letters ('ε_fe', "f_c"); views turn it
+into mathematics. Units are the internal ones (N, mm, MPa, degrees for named angles, '-' for ratios and strains).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cracktie.errors import UnknownName
+
+
+@dataclass(frozen=True)
+class Symbol:
+    """One entry of the glossary."""
+
+    name: str
+    symbol: str
+    unit: str
+    meaning: str
+
+
+_ROWS: tuple[tuple[str, str, str, str], ...] = (
+    # section and member
+    ("a", "a", "mm", "shear span, load centre to support centre"),
+    ("b_w", "b_w", "mm", "web width"),
+    ("b_flange", "b_fl", "mm", "flange width"),
+    ("h", "h", "mm", "overall depth"),
+    ("h_flange", "h_fl", "mm", "flange thickness"),
+    ("d", "d", "mm", "effective depth of the tension bars"),
+    ("z", "z", "mm", "lever arm of internal forces"),
+    ("A_s", "A_s", "mm2", "area of the tension bars"),
+    ("rho_l", "ρ_l", "-", "tension bar ratio A_s/(b_w d)"),
+    ("M_V", "M/V", "mm", "moment over shear at the control section"),
+    ("span_length", "L", "mm", "distance between supports"),
+    # materials
+    ("f_c", "f_c", "MPa", "concrete cylinder compressive strength: mean in the test form, characteristic or specified in the design form"),
+    ("f_ctm", "f_ctm", "MPa", "mean axial tensile strength of concrete"),
+    ("f_ctk", "f_ctk", "MPa", "5 % fractile of the axial tensile strength of concrete"),
+    ("E_c", "E_c", "MPa", "modulus of elasticity of concrete"),
+    ("d_g", "d_g", "mm", "maximum aggregate size"),
+    ("f_y", "f_y", "MPa", "yield strength of the tension bars"),
+    ("f_yw", "f_yw", "MPa", "yield strength of the stirrups"),
+    ("E_s", "E_s", "MPa", "modulus of elasticity of steel"),
+    # stirrups
+    ("A_sw", "A_sw", "mm2", "area of one stirrup set, all legs"),
+    ("s_w", "s_w", "mm", "stirrup spacing along the axis"),
+    ("alpha_w", "α_w", "deg", "angle of the stirrups to the axis"),
+    # FRP
+    ("t_f", "t_f", "mm", "thickness of one FRP ply"),
+    ("n", "n", "-", "number of FRP plies"),
+    ("w_f", "w_f", "mm", "strip width across the fibres"),
+    ("s_f", "s_f", "mm", "strip spacing centre to centre along the axis"),
+    ("beta", "β", "deg", "angle of the fibres to the axis"),
+    ("E_f", "E_f", "MPa", "modulus of elasticity of the FRP"),
+    ("f_fu", "f_fu", "MPa", "tensile strength of the FRP"),
+    ("eps_fu", "ε_fu", "-", "ultimate strain of the FRP"),
+    ("d_fv", "d_fv", "mm", "effective depth of the FRP: tension bars to the upper FRP edge"),
+    ("h_frp", "h_frp", "mm", "height of the FRP on the web face"),
+    ("theta", "θ", "deg", "angle of the critical crack or strut to the axis"),
+    # words
+    ("form", "form", "-", "test: mean strengths, factors 1; design: the document's own factors"),
+    ("edition", "edition", "-", "unit system of the document's edition"),
+    ("scheme", "scheme", "-", "wrap scheme: side, u or full"),
+    ("layout", "layout", "-", "strips or continuous sheet"),
+    ("anchored", "anchored", "-", "whether the free ends of the wrap are anchored"),
+    # results
+    ("V_c", "V_c", "N", "concrete contribution to the shear resistance"),
+    ("V_s", "V_s", "N", "stirrup contribution to the shear resistance"),
+    ("V_f", "V_f", "N", "FRP contribution to the shear resistance"),
+    ("V_R", "V_R", "N", "shear resistance"),
+)
+
+_BY_NAME = {row[0]: Symbol(*row) for row in _ROWS}
+
+
+def symbol(name: str) -> Symbol:
+    """Entry of a name; raises `UnknownName`."""
+    try:
+        return _BY_NAME[name]
+    except KeyError:
+        raise UnknownName(f"{name!r} has no entry in the glossary") from None
+
+
+def known(name: str) -> bool:
+    """Whether the glossary has the name."""
+    return name in _BY_NAME
+
+
+def plain(name: str) -> str:
+    """Symbol as one line of text; the name itself where the glossary has none."""
+    return _BY_NAME[name].symbol if name in _BY_NAME else name
+
+
+def all_symbols() -> tuple[Symbol, ...]:
+    """The whole glossary in its own order."""
+    return tuple(_BY_NAME.values())
