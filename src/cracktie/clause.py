@@ -229,11 +229,20 @@ def model(
     def register(func: Callable[..., Any]) -> Callable[..., Any]:
         statuses = (status,) if isinstance(status, Status) else tuple(status)
         made = Model(
-            id=id, func=func, predicts=predicts, unit=unit, source=source, title=title, status=statuses, **more
+            id=id,
+            func=func,
+            predicts=predicts,
+            unit=unit,
+            source=source,
+            title=title,
+            status=statuses,
+            **more,
         )
         _check_signature(made)
         if id in _REGISTRY and _REGISTRY[id].func.__module__ != func.__module__:
-            raise ValueError(f"two models are called {id!r}: {_REGISTRY[id].func.__module__} and {func.__module__}")
+            raise ValueError(
+                f"two models are called {id!r}: {_REGISTRY[id].func.__module__} and {func.__module__}"
+            )
         _REGISTRY[id] = made
         return func
 
@@ -329,13 +338,17 @@ def evaluate(
     kept_outside = tuple((lim, m) for lim, m in outside.items() if m.any())
     first = {n: v for n, v in used.items() if n in made.categories}
     words = {n: (v[0] if isinstance(v, np.ndarray) and v.size else v) for n, v in first.items()}
-    return Evaluation(made.id, value, made.unit, applicable, kept_reasons, kept_outside, made.status_of(words))
+    return Evaluation(
+        made.id, value, made.unit, applicable, kept_reasons, kept_outside, made.status_of(words)
+    )
 
 
 def _take(made: Model, inputs: Mapping[str, Any], extra: Mapping[str, float]) -> dict[str, Any]:
     missing = [n for n in made.inputs if n not in inputs]
     if missing:
-        raise ModelInputError(f"{made.id} needs {', '.join(missing)}; given {', '.join(sorted(inputs)) or 'nothing'}")
+        raise ModelInputError(
+            f"{made.id} needs {', '.join(missing)}; given {', '.join(sorted(inputs)) or 'nothing'}"
+        )
     unknown = [n for n in extra if n not in made.coefficients]
     if unknown:
         have = ", ".join(made.coefficients) or "none"
@@ -354,7 +367,9 @@ def _length(made: Model, used: Mapping[str, Any]) -> int | None:
     if not sizes:
         return None
     if len(sizes) > 1 or len(next(iter(sizes))) != 1:
-        raise ModelInputError(f"{made.id}: arrays must be one-dimensional and of one length; given shapes {sizes}")
+        raise ModelInputError(
+            f"{made.id}: arrays must be one-dimensional and of one length; given shapes {sizes}"
+        )
     return next(iter(sizes))[0]
 
 

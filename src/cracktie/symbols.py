@@ -35,7 +35,12 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("M_V", "M/V", "mm", "moment over shear at the control section"),
     ("span_length", "L", "mm", "distance between supports"),
     # materials
-    ("f_c", "f_c", "MPa", "concrete cylinder compressive strength: mean in the test form, characteristic or specified in the design form"),
+    (
+        "f_c",
+        "f_c",
+        "MPa",
+        "concrete cylinder compressive strength: mean in the test form, characteristic or specified in the design form",
+    ),
     ("f_ctm", "f_ctm", "MPa", "mean axial tensile strength of concrete"),
     ("f_ctk", "f_ctk", "MPa", "5 % fractile of the axial tensile strength of concrete"),
     ("E_c", "E_c", "MPa", "modulus of elasticity of concrete"),
