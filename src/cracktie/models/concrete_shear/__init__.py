@@ -1,0 +1,1 @@
+"""Published concrete contributions to the shear resistance, one file a source."""

@@ -1,0 +1,53 @@
+"""EN 1992-1-1:2004 section 6.2.2: members without shear reinforcement, no axial load."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+
+
+@model(
+    "concrete_shear.ec2_2004",
+    predicts="V_c",
+    unit="N",
+    source=Ref("EN1992_2004", "6.2.2(1), (6.2a), (6.2b), (6.3N)"),
+    title="EN 1992-1-1:2004, member without shear reinforcement",
+    status=(
+        Status("derived", "design values agree with structuralcodes 0.7.2 to 1e-6"),
+        Status(
+            "derived",
+            "the same expression with factors 1 and mean strength; minimum scaled by gamma_C as in the German annex",
+            {"form": "test"},
+        ),
+    ),
+    limits=(
+        Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),
+        Limit("rho_l", high=0.02, why="6.2.2(1) counts at most 2 % of bars"),
+    ),
+)
+def v_c(
+    *,
+    f_c: Any,
+    b_w: Any,
+    d: Any,
+    rho_l: Any,
+    form: str,
+    C_c: float = 0.18,
+    k_min: float = 0.0525,
+    gamma_C: float = 1.5,
+    step: Step = no_step,
+) -> Any:
+    """V_Rd,c in N. `f_c` MPa (f_ck in the design form, f_cm in the test form), `b_w` and `d` mm, `rho_l` ratio.
+
+    The recommended minimum 0.035 k^1.5 root(f_ck) of (6.3N) holds gamma_C = 1.5; it is written 0.0525/gamma_C so that
+    it follows the factor. The document adds no such term to stirrups: it is the lower branch only.
+    """
+    gamma = gamma_C if form == "design" else 1.0
+    k = step("k_size", np.minimum(1.0 + np.sqrt(200.0 / d), 2.0), "-", "6.2.2(1)")
+    rho = step("rho_l_eff", np.minimum(rho_l, 0.02), "-", "6.2.2(1)")
+    v = step("v_c", C_c / gamma * k * np.cbrt(100.0 * rho * f_c), "MPa", "(6.2a)")
+    v_min = step("v_min", k_min / gamma * k * np.sqrt(k) * np.sqrt(f_c), "MPa", "(6.3N)")
+    return step("V_c", np.maximum(v, v_min) * b_w * d, "N", "(6.2b)")

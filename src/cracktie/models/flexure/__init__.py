@@ -1,0 +1,1 @@
+"""Published flexural limits: one file a source."""

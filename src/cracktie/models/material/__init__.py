@@ -1,0 +1,1 @@
+"""Published material laws of concrete and steel."""

@@ -1,0 +1,1 @@
+"""Published stirrup contributions to the shear resistance, one file a source."""

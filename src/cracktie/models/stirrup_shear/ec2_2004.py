@@ -1,0 +1,68 @@
+"""EN 1992-1-1:2004 section 6.2.3: members with stirrups, strut angle chosen for the largest resistance."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+
+
+@model(
+    "stirrup_shear.ec2_2004",
+    predicts="V_s",
+    unit="N",
+    source=Ref("EN1992_2004", "6.2.3(3), (4), (6.6N), (6.13), (6.14)"),
+    title="EN 1992-1-1:2004, stirrups with a variable strut angle",
+    status=Status("derived", "both branches agree with structuralcodes 0.7.2 to 1e-6; the best angle is derived"),
+    limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
+    applies=(
+        Applies(
+            lambda x: (np.asarray(x["alpha_w"]) >= 45.0) & (np.asarray(x["alpha_w"]) <= 90.0),
+            "stirrups lean at 45 to 90 degrees to the axis",
+            "9.2.2(1)",
+        ),
+    ),
+    adds_concrete=False,
+)
+def v_s(
+    *,
+    A_sw: Any,
+    s_w: Any,
+    f_yw: Any,
+    alpha_w: Any,
+    z: Any,
+    b_w: Any,
+    f_c: Any,
+    form: str,
+    cot_min: float = 1.0,
+    cot_max: float = 2.5,
+    k_nu: float = 0.6,
+    f_nu: float = 250.0,
+    alpha_cc: float = 1.0,
+    gamma_C: float = 1.5,
+    gamma_S: float = 1.15,
+    step: Step = no_step,
+) -> Any:
+    """min(V_Rd,s, V_Rd,max) in N. `A_sw` mm2, lengths mm, stresses MPa, `alpha_w` degrees.
+
+    V_Rd,s grows and V_Rd,max falls with cot(theta) in [1, 2.5], so the best angle is where they meet, clipped. Only
+    nu_1 = nu of (6.6N) with the full yield strength is used: the larger nu_1 = 0.6 exists only with 80 % of the
+    yield strength. alpha_cw is 1 (no axial load). The concrete term is never added.
+    """
+    factored = form == "design"
+    f_ywd = step("f_ywd", f_yw / gamma_S, "MPa", "2.4.2.4") if factored else f_yw
+    f_cd = step("f_cd", alpha_cc * f_c / gamma_C, "MPa", "(3.15)") if factored else f_c
+    nu = step("nu", k_nu * (1.0 - f_c / f_nu), "-", "(6.6N)")
+    sine = np.sin(np.radians(alpha_w))
+    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-")
+    p_w = step("p_w", A_sw / (b_w * s_w) * f_ywd * sine, "MPa", "(6.13)", "stirrup force for each area of web")
+    # a beam without stirrups keeps a finite quotient; the angle then has no effect
+    square = nu * f_cd / np.maximum(p_w, 1e-9) - 1.0
+    square = np.minimum(np.maximum(square, cot_min**2), cot_max**2)
+    cot = step("cot_theta", np.sqrt(square), "-", "6.2.3(2)", "where both branches meet, within the limits")
+    steel = step("V_s_truss", p_w * b_w * z * (cot + cot_alpha), "N", "(6.13)")
+    strut = b_w * z * nu * f_cd * (cot + cot_alpha) / (1.0 + cot**2)
+    strut = step("V_max_strut", strut, "N", "(6.14)")
+    return step("V_s", np.minimum(steel, strut), "N", "6.2.3(3)")
