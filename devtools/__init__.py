@@ -1,0 +1,1 @@
+"""What dev.py is made of; standard library only."""
