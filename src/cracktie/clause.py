@@ -46,6 +46,13 @@ def no_step(name: str, value: Any, unit: str = "-", where: str = "", text: str =
     return value
 
 
+def section(step: Step, title: str, source: str = "") -> None:
+    """Head the following steps on a calculation sheet; nothing where `step` keeps no sections."""
+    begin = getattr(step, "begin", None)
+    if begin is not None:
+        begin(title, source)
+
+
 class Keep:
     """A step that keeps a few named intermediates of an array run; `values` maps name -> number or array."""
 
