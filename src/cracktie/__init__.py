@@ -13,7 +13,7 @@ _LAZY = {
     "compare": "cracktie.actions",
     "report": "cracktie.actions",
     "run": "cracktie.actions",
-    "Specimen": "cracktie.campaign.schema",
+    "Specimen": "cracktie.campaign.specimen",
     "Campaign": "cracktie.campaign.schema",
     "CracktieError": "cracktie.errors",
 }

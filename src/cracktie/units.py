@@ -76,7 +76,15 @@ _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _VALUE = re.compile(rf"^\s*({_NUMBER})\s*(?:(?:\+-|\+/-|±)\s*({_NUMBER}))?\s*(.*?)\s*$")
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+")
 _PINT_NAMES = {"-": "", "%": "percent", "°": "degree", "deg": "degree", "um/m": "1e-6", "µm/m": "1e-6", "με": "1e-6"}
-_PINT_NAMES |= {"ue": "1e-6", "strain": "1e-6 * 1e6", "‰": "1e-3", "lb": "lbf", "kips": "kip", "degC": "degC", "°C": "degC"}
+_PINT_NAMES |= {
+    "ue": "1e-6",
+    "strain": "1e-6 * 1e6",
+    "‰": "1e-3",
+    "lb": "lbf",
+    "kips": "kip",
+    "degC": "degC",
+    "°C": "degC",
+}
 
 
 @lru_cache(maxsize=1)

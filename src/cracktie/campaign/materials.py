@@ -1,0 +1,160 @@
+"""Materials as written in materials.yaml: concretes, bars, FRP systems, adhesives, anchor fibres; MPa, mm."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field, model_validator
+
+from cracktie.campaign.fields import (
+    Age,
+    Area,
+    BarSize,
+    Entry,
+    Id,
+    MassPerArea,
+    Modulus,
+    Size,
+    Strain,
+    Stress,
+    quantity,
+    words,
+)
+
+FIBRES = ("carbon", "glass", "aramid", "basalt", "hybrid")
+SHAPES = ("cylinder 150x300", "cylinder 100x200", "cube 150", "cube 100", "core")
+Density = quantity("N/mm3", low=0.0, strict=True)
+
+
+class StrengthTest(Entry):
+    """One group of companion specimens of a batch."""
+
+    age: Age
+    f_c: Stress
+    n: int | None = Field(None, ge=1)
+    shape: words(*SHAPES) = "cylinder 150x300"  # type: ignore[valid-type]
+
+
+class ConcreteValues(Entry):
+    """Nominal or measured properties of a batch."""
+
+    f_c: Stress | None = None
+    f_ct: Stress | None = None
+    f_ct_split: Stress | None = None
+    E_c: Modulus | None = None
+
+
+class Concrete(Entry):
+    """One batch. `strength` holds companion tests by age; values at a beam's age are interpolated from them."""
+
+    cast: str | None = None
+    aggregate: Size | None = None
+    weight: Density | None = None
+    nominal: ConcreteValues | None = None
+    measured: ConcreteValues | None = None
+    strength: tuple[StrengthTest, ...] = ()
+    source: str | None = Field(None, alias="from")
+    note: str | None = None
+
+
+class BarValues(Entry):
+    """Nominal or measured properties of a bar."""
+
+    f_y: Stress | None = None
+    f_u: Stress | None = None
+    E_s: Modulus | None = None
+    A_gt: Strain | None = None
+
+
+class Bar(Entry):
+    """One bar material; `diameter` is needed where the bar is used as a stirrup."""
+
+    diameter: BarSize | None = None
+    area: Area | None = None
+    kind: words("deformed", "plain") = "deformed"  # type: ignore[valid-type]
+    yielding: words("plateau", "rounded") = "plateau"  # type: ignore[valid-type]
+    nominal: BarValues | None = None
+    measured: BarValues | None = None
+    source: str | None = Field(None, alias="from")
+    note: str | None = None
+
+
+class FrpValues(Entry):
+    """Properties of an FRP in the stated thickness convention."""
+
+    E_f: Modulus | None = None
+    f_fu: Stress | None = None
+    eps_fu: Strain | None = None
+
+
+class FrpSystem(Entry):
+    """One FRP system. A stress or modulus means nothing without the thickness convention, so it is mandatory."""
+
+    fibre: words(*FIBRES)  # type: ignore[valid-type]
+    form: words("sheet", "laminate")  # type: ignore[valid-type]
+    thickness: Size
+    convention: words("fibre", "laminate")  # type: ignore[valid-type]
+    areal_mass: MassPerArea | None = None
+    mean: FrpValues | None = None
+    characteristic: FrpValues | None = None
+    guaranteed: FrpValues | None = None
+    source: str | None = Field(None, alias="from")
+    note: str | None = None
+
+    @model_validator(mode="after")
+    def _some_values(self) -> FrpSystem:
+        if self.source is None and not any((self.mean, self.characteristic, self.guaranteed)):
+            raise ValueError("give at least one of mean, characteristic, guaranteed (E_f with f_fu or eps_fu)")
+        return self
+
+    def values(self, *order: str) -> tuple[str, dict[str, float]]:
+        """First complete set of `E_f, f_fu, eps_fu` in the given order of kinds, the third value derived.
+
+        Raises `ValueError` where none is complete.
+        """
+        for kind in order:
+            entry = getattr(self, kind)
+            if entry is None or entry.E_f is None:
+                continue
+            if entry.f_fu is None and entry.eps_fu is None:
+                continue
+            f_fu = float(entry.f_fu if entry.f_fu is not None else entry.eps_fu * entry.E_f)
+            eps_fu = float(entry.eps_fu if entry.eps_fu is not None else entry.f_fu / entry.E_f)
+            return kind, {"E_f": float(entry.E_f), "f_fu": f_fu, "eps_fu": eps_fu}
+        raise ValueError(f"none of {', '.join(order)} gives E_f with f_fu or eps_fu")
+
+
+class Adhesive(Entry):
+    """Adhesive or primer."""
+
+    E_a: Modulus | None = None
+    f_t: Stress | None = None
+    bond_strength: Stress | None = None
+    thickness: Size | None = None
+    note: str | None = None
+
+
+class AnchorFibre(Entry):
+    """Dry fibre of spike anchors."""
+
+    fibre: words(*FIBRES)  # type: ignore[valid-type]
+    tow_area: Area | None = None
+    mean: FrpValues | None = None
+    characteristic: FrpValues | None = None
+    guaranteed: FrpValues | None = None
+    note: str | None = None
+
+
+class Materials(Entry):
+    """The whole of materials.yaml."""
+
+    units: dict[str, str] | None = None
+    concretes: dict[Id, Concrete] = Field(default_factory=dict)
+    bars: dict[Id, Bar] = Field(default_factory=dict)
+    frp_systems: dict[Id, FrpSystem] = Field(default_factory=dict)
+    adhesives: dict[Id, Adhesive] = Field(default_factory=dict)
+    anchor_fibres: dict[Id, AnchorFibre] = Field(default_factory=dict)
+
+    def lookup(self, kind: str, id: str) -> Any:
+        """Entry of a kind; raises `KeyError`."""
+        return getattr(self, kind)[id]

@@ -1,0 +1,367 @@
+"""Tests, rigs, observations and reduction choices as written in their files; mm, N, s."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field, model_validator
+
+from cracktie.campaign.fields import (
+    Age,
+    Angle,
+    Coordinate,
+    Entry,
+    Force,
+    Id,
+    Length,
+    Mass,
+    Positions,
+    Ratio,
+    Seconds,
+    Size,
+    Temperature,
+    words,
+)
+
+OUTCOMES = (
+    "shear in studied span",
+    "shear in other span",
+    "flexure",
+    "bearing or anchorage",
+    "stopped",
+    "test fault",
+)
+LOWER_BOUNDS = ("shear in other span", "flexure", "bearing or anchorage", "stopped")
+"""Outcomes after which V_max is only a lower bound of the studied span's resistance."""
+STATES = ("virgin", "precracked", "repaired", "retest")
+EVENTS = ("seat", "load", "hold", "unload", "reload", "bond while loaded", "cure", "load to failure")
+FAILURE_MODES = (
+    "flexural crack",
+    "diagonal crack",
+    "strip end debonding",
+    "crack-induced debonding",
+    "cover separation",
+    "strip rupture at corner",
+    "strip rupture at crack",
+    "fan debonding",
+    "fan splitting",
+    "dowel rupture at bend",
+    "dowel pull-out",
+    "dowel cone",
+    "combined cone-pull-out",
+    "hole edge crushing",
+    "flange cracking at the anchor",
+    "web crushing",
+    "shear-compression",
+    "stirrup yield",
+    "stirrup rupture",
+    "bar yield",
+    "bar anchorage",
+    "bearing",
+    "test stopped",
+    "other",
+)
+QUANTITIES = (
+    "load",
+    "reaction",
+    "displacement",
+    "FRP strain",
+    "bar strain",
+    "concrete strain",
+    "anchor strain",
+    "crack opening",
+    "crack sliding",
+    "diagonal displacement",
+    "rotation",
+    "temperature",
+    "time",
+    "time mark",
+)
+FACES = ("front", "back", "soffit", "top")
+
+
+class Stage(Entry):
+    """One stage of a loading history."""
+
+    stage: words(*EVENTS)  # type: ignore[valid-type]
+    to: Force | None = None
+    duration: Seconds | None = None
+    days: Age | None = None
+
+
+class Test(Entry):
+    """One loading of a specimen; results belong to it."""
+
+    __test__ = False  # the name is the trade's; keep test collectors away
+
+    specimen: Id
+    order: int | None = None
+    date: str | None = None
+    setup: Id | None = None
+    layout: Id | None = None
+    dead_channels: tuple[str, ...] = ()
+    studied: words("A", "B") | None = None  # type: ignore[valid-type]
+    mirrored: bool = False
+    spans_at_risk: int = Field(1, ge=1, le=2)
+    state: words(*STATES) = "virgin"  # type: ignore[valid-type]
+    strengthened_at_load: Force | None = None
+    history: tuple[Stage, ...] = ()
+    logs: tuple[str, ...] = ()
+    outcome: words(*OUTCOMES) | None = None  # type: ignore[valid-type]
+    age: Age | None = None
+    reason: str | None = None
+    note: str | None = None
+
+    @model_validator(mode="after")
+    def _fault_has_reason(self) -> Test:
+        if self.outcome == "test fault" and not self.reason:
+            raise ValueError("a test fault needs its reason (reason: ...): it is left out of every statistic")
+        return self
+
+
+class Support(Entry):
+    """One support: centre x, plate length along the beam, kind."""
+
+    x: Coordinate
+    plate: Size | None = None
+    kind: words("roller", "pin") = "roller"  # type: ignore[valid-type]
+
+
+class Load(Entry):
+    """One load: centre x, plate length, its share of the jack's force."""
+
+    x: Coordinate
+    plate: Size | None = None
+    share: Ratio | None = None
+
+
+class Setup(Entry):
+    """A named rig: two supports, one or two loads, cell and jack. `weight` is what hangs on the beam above the cell
+    or was resting on it when the cell was zeroed (`weight_in_cell: false`)."""
+
+    supports: tuple[Support, Support]
+    loads: tuple[Load, ...] = Field(min_length=1, max_length=2)
+    weight: Force | None = None
+    weight_in_cell: bool = True
+    cell_capacity: Force | None = None
+    cell_uncertainty: Ratio | None = None
+    position_uncertainty: Length | None = None
+    jack_capacity: Force | None = None
+    jack_stroke: Size | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Setup:
+        left, right = (s.x for s in self.supports)
+        if not left < right:
+            raise ValueError("the left support comes first: supports in order of x")
+        for load in self.loads:
+            if not left < load.x < right:
+                raise ValueError(f"load at x = {load.x:g} mm does not lie between the supports")
+        shares = [load.share for load in self.loads]
+        if any(s is not None for s in shares) and abs(sum(s or 0.0 for s in shares) - 1.0) > 1e-6:
+            raise ValueError("the shares of the loads must sum to 1 (100 %)")
+        return self
+
+
+class Grid(Entry):
+    """Channels at every crossing of strips (or stirrups) with rows of z; `name` uses {strip} {face} {row} {column}."""
+
+    on: words("strips", "stirrups")  # type: ignore[valid-type]
+    columns: int = Field(1, ge=1)
+    rows: Positions
+    faces: tuple[words("front", "back"), ...] = ("front",)  # type: ignore[valid-type]
+    name: str
+
+
+class Channel(Entry):
+    """One channel: what it measures, where, and what the logger calls it (`alias`)."""
+
+    name: str
+    quantity: words(*QUANTITIES)  # type: ignore[valid-type]
+    unit: str | None = None
+    alias: str | None = None
+    at: words("load", "left support", "right support", "crack", "midspan") | None = None  # type: ignore[valid-type]
+    x: Coordinate | None = None
+    z: Coordinate | None = None
+    face: words(*FACES) | None = None  # type: ignore[valid-type]
+    strip: int | None = None
+    stirrup: int | None = None
+    direction: Angle | None = None
+    sign: int = 1
+    factor: float = 1.0
+    gauge_length: Size | None = None
+    uncertainty: str | None = None
+
+    @model_validator(mode="after")
+    def _sign(self) -> Channel:
+        if self.sign not in (-1, 1):
+            raise ValueError("sign is 1 or -1")
+        return self
+
+
+class Along(Entry):
+    """A row of gauges along the expected crack."""
+
+    along: words("crack band")  # type: ignore[valid-type]
+    rows: Positions
+    name: str
+    angle: Angle | None = None
+
+
+class Layout(Entry):
+    """A named set of channels: listed one by one, by grids and along the crack band."""
+
+    channels: tuple[Channel, ...] = ()
+    grids: tuple[Grid, ...] = ()
+    bands: tuple[Along, ...] = ()
+
+
+class Rig(Entry):
+    """The whole of rig.yaml."""
+
+    units: dict[str, str] | None = None
+    setups: dict[Id, Setup] = Field(default_factory=dict)
+    layouts: dict[Id, Layout] = Field(default_factory=dict)
+
+
+class Tests(Entry):
+    """The whole of tests.yaml."""
+
+    __test__ = False
+
+    units: dict[str, str] | None = None
+    tests: dict[Id, Test] = Field(default_factory=dict)
+
+
+class FailureMode(Entry):
+    """One observed failure mode, in order of occurrence."""
+
+    mode: words(*FAILURE_MODES)  # type: ignore[valid-type]
+    test: Id | None = None
+    load: Force | None = None
+    strip: int | None = None
+    face: words(*FACES) | None = None  # type: ignore[valid-type]
+    anchor: str | None = None
+    evidence: str | None = None
+    confidence: words("certain", "likely", "uncertain") = "likely"  # type: ignore[valid-type]
+
+
+class AnchorRecord(Entry):
+    """Installation record of one anchor."""
+
+    hole_diameter: Size | None = None
+    depth: Size | None = None
+    bend_angle: Angle | None = None
+    edge_radius: Length | None = None
+    fibre_mass: Mass | None = None
+    bar_hit: bool = False
+    cleaned: bool | None = None
+    temperature: Temperature | None = None
+    installed: str | None = None
+    note: str | None = None
+
+
+class CrackLine(Entry):
+    """A digitised crack: points (x, z) in mm on one face, at a load."""
+
+    test: Id | None = None
+    face: words("front", "back") = "front"  # type: ignore[valid-type]
+    load: Force | None = None
+    x: Positions
+    z: Positions
+    critical: bool = False
+
+    @model_validator(mode="after")
+    def _paired(self) -> CrackLine:
+        if len(self.x) != len(self.z) or len(self.x) < 2:
+            raise ValueError("a crack line needs as many x as z, at least two points")
+        return self
+
+
+class AsBuilt(Entry):
+    """Measured geometry; replaces the nominal one in comparison."""
+
+    b_w: Size | None = None
+    h: Size | None = None
+    b_flange: Size | None = None
+    h_flange: Size | None = None
+    bar_depth: Positions | None = None
+    cover: Length | None = None
+    stirrup_spacing: Size | None = None
+    corner_radius: Length | None = None
+
+
+class Observation(Entry):
+    """What was seen and measured on one specimen."""
+
+    as_built: AsBuilt | None = None
+    anchors: dict[str, AnchorRecord] = Field(default_factory=dict)
+    failure_modes: tuple[FailureMode, ...] = ()
+    crack_lines: tuple[CrackLine, ...] = ()
+    photos: tuple[str, ...] = ()
+    note: str | None = None
+
+
+class Observations(Entry):
+    """The whole of observations.yaml."""
+
+    units: dict[str, str] | None = None
+    specimens: dict[Id, Observation] = Field(default_factory=dict)
+
+
+class ZeroWindow(Entry):
+    """Rows or times taken as zero of some channels (all when none is named)."""
+
+    start: Seconds
+    end: Seconds
+    channels: tuple[str, ...] | None = None
+    log: str | None = None
+
+
+class EventChoice(Entry):
+    """An event accepted or moved by the engineer."""
+
+    event: str
+    status: words("accepted", "moved", "rejected") = "accepted"  # type: ignore[valid-type]
+    time: Seconds | None = None
+    reason: str | None = None
+
+
+class Excluded(Entry):
+    """A channel left out, with the reason."""
+
+    channel: str
+    reason: str
+    after: Seconds | None = None
+
+
+class LogChoice(Entry):
+    """How one log file is read: its channel map (logger column -> channel) and answers to the reader's questions."""
+
+    log: str
+    map: dict[str, str] = Field(default_factory=dict)
+    time: str | None = None
+    encoding: str | None = None
+    decimal: words(".", ",") | None = None  # type: ignore[valid-type]
+    delimiter: str | None = None
+    date_order: words("dmy", "mdy", "ymd") | None = None  # type: ignore[valid-type]
+    clock_offset: Seconds | None = None
+
+
+class Choice(Entry):
+    """Choices made on the logs of one test."""
+
+    logs: tuple[LogChoice, ...] = ()
+    zeros: tuple[ZeroWindow, ...] = ()
+    events: tuple[EventChoice, ...] = ()
+    excluded: tuple[Excluded, ...] = ()
+
+
+class Reduction(Entry):
+    """The whole of reduction.yaml."""
+
+    units: dict[str, str] | None = None
+    tests: dict[Id, Choice] = Field(default_factory=dict)
+
+
+AnyEntry = dict[str, Any]
