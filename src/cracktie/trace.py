@@ -108,9 +108,7 @@ def _tree_of(ufunc: Any, trees: tuple[Expression, ...]) -> Expression:
         return Operation("/", Number(1.0), trees[0])
     name = _NAME_OF.get(ufunc)
     if name is None:
-        raise NotTraceable(
-            f"a calculation sheet cannot write np.{ufunc.__name__}; known: {', '.join(FUNCTIONS)}"
-        )
+        raise NotTraceable(f"a calculation sheet cannot write np.{ufunc.__name__}; known: {', '.join(FUNCTIONS)}")
     if name in ("min", "max"):
         first = trees[0].arguments if isinstance(trees[0], Call) and trees[0].function == name else trees[:1]
         return Call(name, (*first, *trees[1:]))
@@ -343,9 +341,7 @@ def trace_model(
     met = trace.coefficients
     if any(row.formula is None for row in trace.rows):
         met = {**published, **(coefficients or {})}  # a kernel may use a coefficient that no formula shows
-    listed = tuple(
-        entry(n, v, published[n] if v != published[n] else None) for n, v in met.items() if n in published
-    )
+    listed = tuple(entry(n, v, published[n] if v != published[n] else None) for n, v in met.items() if n in published)
     return CalculationSheet(
         model=made.id,
         title=made.title,
