@@ -72,6 +72,7 @@ MassPerArea = quantity("g/m2", low=0.0, strict=True)
 LineLoad = quantity("N/mm", low=0.0)
 Temperature = quantity("degC")
 Mass = quantity("g", low=0.0)
+Density = quantity("N/mm3", low=0.0, strict=True)
 
 _STEPS = re.compile(r"^first\s+(?P<first>.+?),\s*(?P<count>\d+)\s*@\s*(?P<step>.+)$")
 

@@ -10,6 +10,7 @@ from cracktie.campaign.fields import (
     Age,
     Area,
     BarSize,
+    Density,
     Entry,
     Id,
     MassPerArea,
@@ -17,13 +18,11 @@ from cracktie.campaign.fields import (
     Size,
     Strain,
     Stress,
-    quantity,
     words,
 )
 
 FIBRES = ("carbon", "glass", "aramid", "basalt", "hybrid")
 SHAPES = ("cylinder 150x300", "cylinder 100x200", "cube 150", "cube 100", "core")
-Density = quantity("N/mm3", low=0.0, strict=True)
 
 
 class StrengthTest(Entry):
