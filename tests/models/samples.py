@@ -42,6 +42,8 @@ RANGES: dict[str, tuple[float, float]] = {
     "E_f": (70e3, 250e3),
     "f_fu": (1500.0, 4500.0),
     "eps_fu": (0.010, 0.020),
+    "C_E": (0.5, 0.95),
+    "z_t": (0.0, 60.0),
     "theta": (30.0, 60.0),
     "C_E": (0.85, 0.95),
 }
@@ -54,6 +56,7 @@ RELATED: dict[str, Related] = {
     "h": lambda x, rng, size: x.get("d", 400.0) + rng.uniform(30.0, 60.0, size),
     "z": lambda x, rng, size: 0.9 * x.get("d", 400.0),
     "d_fv": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.0, size),
+    "d_frp": lambda x, rng, size: x["h"] - rng.uniform(0.0, 30.0, size),
     "h_frp": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.0, size),
     "s_f": lambda x, rng, size: x.get("w_f", 60.0) * rng.uniform(1.5, 2.5, size),
 }

@@ -1,0 +1,62 @@
+"""Conditions of use and steps shared by the FRP models."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from cracktie.clause import Applies, Limit
+from cracktie.mechanics import frp_geometry as geometry
+
+TRUSS = "truss geometry"
+"""Place named for steps that follow from geometry alone."""
+
+
+def _crosses(inputs: Mapping[str, Any]) -> Any:
+    return geometry.crosses_crack(beta=inputs["beta"], theta=inputs.get("theta", 45.0))
+
+
+def _apart(inputs: Mapping[str, Any]) -> Any:
+    names = ("layout", "w_f", "s_f", "beta")
+    return ~_mask(geometry.overlaps(**{n: inputs[n] for n in names}))
+
+
+def _mask(value: Any) -> Any:
+    return np.asarray(value, dtype=bool)
+
+
+CROSSES = Applies(
+    _crosses,
+    "a crack opening at its angle must stretch the fibres: fibre angle above 0 and, with the crack angle added "
+    "(45 deg where the document has no other), below 180 deg",
+    TRUSS,
+)
+APART = Applies(
+    _apart,
+    "strips must not lie over one another: width across the fibres at most spacing along the axis times the sine of "
+    "the fibre angle; name a closed cover 'continuous'",
+    TRUSS,
+)
+DEEP = Applies(
+    lambda inputs: _mask(inputs["d_fv"]) > 0,
+    "the FRP must reach above the tension bars (d_fv above 0)",
+    TRUSS,
+)
+USUAL_ANGLES = Limit("beta", 45.0, 90.0, "fibre angles of most beam tests; common practice, no source")
+
+
+def only(schemes: tuple[str, ...], sentence: str, where: str = "") -> Applies:
+    """Wrap schemes the document covers."""
+    return Applies(lambda inputs: inputs["scheme"] in schemes, sentence, where)
+
+
+def not_anchored(sentence: str, where: str = "", schemes: tuple[str, ...] = ("side", "u")) -> Applies:
+    """No value for anchored ends of these schemes (a closed wrap has no ends, so the word is ignored there)."""
+    return Applies(lambda inputs: not (bool(inputs["anchored"]) and inputs["scheme"] in schemes), sentence, where)
+
+
+def only_test(sentence: str, where: str = "") -> Applies:
+    """No value in the design form."""
+    return Applies(lambda inputs: inputs["form"] == "test", sentence, where)
