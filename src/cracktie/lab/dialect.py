@@ -1,0 +1,129 @@
+"""Delimiter and decimal mark, found by how many cells of the readings can be read with them."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cracktie.lab.cells import is_missing, number, readable
+from cracktie.lab.report import Question
+
+DELIMITERS = ("\t", ";", "|", ",", " ")
+"""In order of preference where several read the lines equally well; ' ' stands for runs of blanks."""
+
+_COMMENT = ("#", "%", "//", "'", "!")
+
+
+@dataclass(frozen=True)
+class Dialect:
+    """How a line falls into cells and which mark opens the decimals."""
+
+    delimiter: str
+    decimal: str
+    score: float
+    questions: tuple[Question, ...] = ()
+
+
+def cells(line: str, delimiter: str) -> list[str]:
+    """The cells of a line, stripped of blanks and quotation marks."""
+    if delimiter == " ":
+        return [cell.strip('"') for cell in line.split()]
+    if '"' in line:
+        return _quoted(line, delimiter)
+    return [cell.strip() for cell in line.split(delimiter)]
+
+
+def is_comment(line: str) -> bool:
+    """True for lines that loggers mark as remarks."""
+    return line.lstrip().startswith(_COMMENT) and not line.lstrip().startswith("##")
+
+
+def is_data(row: Sequence[str], decimal: str) -> bool:
+    """True when a row of cells reads as readings: mostly numbers, stamps or missing words."""
+    filled = [cell for cell in row if cell]
+    if not filled or filled[0].endswith(":"):
+        return False
+    good = sum(readable(cell, decimal) for cell in filled)
+    if good == 0 or all(is_missing(cell) for cell in filled):
+        return False
+    text = len(filled) - good
+    if text == 0:
+        return True
+    needed = 2 * text if not readable(filled[0], decimal) else text + 1
+    return good >= max(2, needed)
+
+
+def find_dialect(sample: Sequence[str], delimiter: str | None = None, decimal: str | None = None) -> Dialect:
+    """The dialect that reads most of the sampled lines; a given delimiter or decimal mark is not doubted.
+
+    The score of a candidate is the share of lines (comments and blanks apart) that are readings with the
+    commonest number of cells.
+    """
+    lines = [line for line in sample if line.strip() and not is_comment(line)]
+    best: Dialect | None = None
+    width = 0
+    for mark in DELIMITERS if delimiter is None else (delimiter,):
+        for point in (".", ",") if decimal is None else (decimal,):
+            if mark == point:
+                continue
+            score, columns = _score(lines, mark, point)
+            better = best is None or score > best.score + 0.02 or (
+                score > 0 and abs(score - best.score) <= 0.02 and columns > width == 1)
+            if better:
+                best, width = Dialect(mark, point, score), columns
+    if best is None:
+        best = Dialect(delimiter or "\t", decimal or ".", 0.0)
+    return _doubts(best, lines, width, delimiter, decimal)
+
+
+def _score(lines: Sequence[str], delimiter: str, decimal: str) -> tuple[float, int]:
+    widths: Counter[int] = Counter()
+    for line in lines:
+        row = cells(line, delimiter)
+        if is_data(row, decimal):
+            text = sum(not readable(cell, decimal) for cell in row)
+            widths[len(row)] += 1 if text == 0 else 0.9  # type: ignore[assignment]
+    if not widths or not lines:
+        return 0.0, 0
+    columns, count = widths.most_common(1)[0]
+    total = sum(widths.values())
+    return (count + 0.5 * (total - count)) / len(lines), columns
+
+
+def _doubts(dialect: Dialect, lines: Sequence[str], width: int, delimiter: str | None, decimal: str | None) -> Dialect:
+    asked: list[Question] = []
+    joined = "\n".join(lines)
+    if decimal is None and delimiter is None and dialect.score > 0:
+        one_comma = [line for line in lines if re.fullmatch(r"\s*[+-]?\d+,\d+\s*", line)]
+        if len(one_comma) > 0.8 * len(lines):
+            asked.append(Question("decimal", "each line is two whole numbers with one comma between them",
+                                  ("two columns", "one column with a decimal comma"),
+                                  f"read as {'two columns' if dialect.delimiter == ',' else 'one column'}"))
+    if decimal is None and dialect.decimal == "," and _only_thousands(joined, dialect.delimiter):
+        asked.append(Question("decimal", "every comma is followed by exactly three digits",
+                              ("decimal comma", "thousands mark"), "read as decimal comma"))
+    return Dialect(dialect.delimiter, dialect.decimal, dialect.score, tuple(asked)) if asked else dialect
+
+
+def _only_thousands(text: str, delimiter: str) -> bool:
+    found = [cell for line in text.split("\n") for cell in cells(line, delimiter) if "," in cell]
+    numbers = [cell for cell in found if number(cell, ",") is not None]
+    return len(numbers) >= 3 and all(re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", cell) for cell in numbers)
+
+
+def _quoted(line: str, delimiter: str) -> list[str]:
+    out: list[str] = []
+    cell: list[str] = []
+    inside = False
+    for character in line:
+        if character == '"':
+            inside = not inside
+        elif character == delimiter and not inside:
+            out.append("".join(cell).strip())
+            cell = []
+        else:
+            cell.append(character)
+    out.append("".join(cell).strip())
+    return out

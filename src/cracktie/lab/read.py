@@ -1,0 +1,267 @@
+"""Read a log of any common shape into tables of numbers, saying how it was understood and what was lost."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from cracktie.errors import FileTrouble
+from cracktie.lab.archives import MAX_BYTES, is_spreadsheet, unpack
+from cracktie.lab.columns import Column, read_columns
+from cracktie.lab.dialect import Dialect, cells, find_dialect
+from cracktie.lab.encoding import decode, refuse
+from cracktie.lab.findings import SECONDS, find_time, look_over
+from cracktie.lab.headers import heads
+from cracktie.lab.lines import Lines, index_lines, sample_lines, widths
+from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile, Lost, Question
+from cracktie.lab.segments import SIMULATED, Table, segment
+from cracktie.lab.spreadsheets import sheets_as_text
+from cracktie.lab.stamps import DAY, serial_days
+
+_DATE_NAMES = ("d", "date", "datum", "fecha", "data")
+
+
+def read_log(path: str | Path, *, delimiter: str | None = None, decimal: str | None = None,
+             encoding: str | None = None, date_order: str | None = None) -> LogFile:
+    """Read text logs, spreadsheets and zipped logs; the file itself is never changed.
+
+    `delimiter` (one character, ' ' for runs of blanks), `decimal` ('.' or ','), `encoding` and `date_order`
+    ('dmy' or 'mdy') are found from the content where they are not stated; what stays open is a question in
+    `report.questions`. Raises `InputRefused` for content without readings, `FileTrouble` where the file cannot
+    be opened.
+    """
+    path = Path(path)
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise refuse(path.name, f"{path.stat().st_size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB",
+                         "split the log")
+        raw = path.read_bytes()
+    except OSError as trouble:
+        raise FileTrouble(f"{path.name}: cannot be read ({trouble.strerror or trouble}); check name and permissions") from None
+    return read_log_bytes(raw, path.name, delimiter=delimiter, decimal=decimal, encoding=encoding, date_order=date_order)
+
+
+def read_log_bytes(raw: bytes, name: str, *, delimiter: str | None = None, decimal: str | None = None,
+                   encoding: str | None = None, date_order: str | None = None) -> LogFile:
+    """As `read_log`, for content that is in memory; `name` is used in messages."""
+    _check_options(name, delimiter, decimal)
+    digest = hashlib.sha256(raw).hexdigest()
+    content, member = (raw, None) if is_spreadsheet(raw) else unpack(raw, name)
+    questions: list[Question] = []
+    notes = [f"read {member} inside the archive"] if member else []
+    if is_spreadsheet(content):
+        parts = sheets_as_text(content, name)
+        how = ("spreadsheet", "cells of a spreadsheet")
+        delimiter, decimal = "\t", decimal or "."
+    else:
+        decoded = decode(content, name, encoding)
+        parts = [("", decoded.text)]
+        how = (decoded.encoding, decoded.how)
+        questions += decoded.questions
+        notes += decoded.notes
+    reader = _Reader(name, date_order, questions, notes)
+    for sheet, text in parts:
+        reader.read(sheet, text, delimiter, decimal)
+    return reader.finish(digest, how)
+
+
+class _Reader:
+    """Gathers blocks and findings over the parts (sheets) of one file."""
+
+    def __init__(self, file: str, order: str | None, questions: list[Question], notes: list[str]):
+        self.file, self.order, self.questions, self.notes = file, order, questions, notes
+        self.blocks: list[Block] = []
+        self.reports: list[BlockReport] = []
+        self.lost: list[Lost] = []
+        self.preamble: list[tuple[str, str]] = []
+        self.rows_read = 0
+        self.text_lines = 0
+        self.simulated = False
+        self.dialect = Dialect("\t", ".", 0.0)
+
+    def read(self, sheet: str, text: str, delimiter: str | None, decimal: str | None) -> None:
+        lines = index_lines(text)
+        self.text_lines += len(lines)
+        dialect = find_dialect(sample_lines(lines), delimiter, decimal)
+        preamble, tables = segment(lines, dialect)
+        self.preamble += [_key_value(line, dialect.delimiter) for line in preamble if line.strip()]
+        self.simulated |= any(SIMULATED in line.lower() for line in preamble)
+        if not tables:
+            return
+        self.dialect = dialect
+        self.questions += dialect.questions
+        for table in tables:
+            block = self._block(lines, table, dialect, sheet, len(tables))
+            if block is not None:
+                self.blocks.append(block)
+
+    def finish(self, digest: str, how: tuple[str, str]) -> LogFile:
+        if not self.blocks:
+            raise refuse(self.file, f"{self.text_lines} lines of text, none of them readings (numbers side by side)",
+                         "give a log with numbers in columns, or state its delimiter and decimal mark")
+        report = ImportReport(self.rows_read, sum(b.frame.height for b in self.blocks), tuple(self.lost),
+                              tuple(self.reports), tuple(dict.fromkeys(self.questions)), tuple(dict.fromkeys(self.notes)))
+        return LogFile(self.file, digest, *how, self.dialect.delimiter, self.dialect.decimal, tuple(self.preamble),
+                       tuple(self.blocks), report, self.simulated)
+
+    def _block(self, lines: Lines, table: Table, dialect: Dialect, sheet: str, count: int) -> Block | None:
+        rows = table.rows
+        self.rows_read += len(rows)
+        rows = self._drop_bad_rows(lines, rows, table.width, dialect)
+        if len(rows) == 0:
+            return None
+        found = read_columns(lines, rows, table.width, dialect.delimiter, dialect.decimal, self.order, self.file)
+        name = self._name(table, dialect, sheet, count)
+        head = heads(table.header, table.units, table.width)
+        columns, units, headers = _named(found, head)
+        for column in columns.values():
+            self.questions += column.questions
+            self.notes += column.notes
+        units = _serial_columns(columns, units, self.notes)
+        block = _make_block(name, columns, units, headers, rows, table)
+        if block is None:
+            self.lost.append(Lost("no column of numbers", len(rows), _first_lines(rows)))
+            return None
+        if table.repeats:
+            self.notes.append(f"block {name!r}: header repeated {table.repeats} times between the rows")
+        if table.header is None:
+            self.notes.append(f"block {name!r}: no header found, columns are numbered")
+        if block.time is not None and not units.get(block.time):
+            self.notes.append(f"block {name!r}: time column {block.time!r} has no unit, taken as seconds")
+        self.reports.append(look_over(name, block.frame, columns, block.time, units.get(block.time or "", "")))
+        return block
+
+    def _drop_bad_rows(self, lines: Lines, rows: Any, width: int, dialect: Dialect) -> Any:
+        count = _row_widths(lines, rows, dialect.delimiter)
+        odd = np.flatnonzero(count != width)
+        if odd.size == 0:
+            return rows
+        too_many = [int(i) for i in odd if count[i] > width and _overfull(lines.text(int(rows[i])), width, dialect)]
+        short = [int(i) for i in odd if count[i] < width]
+        drop = list(too_many)
+        last = len(rows) - 1
+        if last in short and not lines.closed and rows[last] == len(lines) - 1 and len(rows) > 1:
+            drop.append(last)
+            short.remove(last)
+            self.lost.append(Lost("the last row is cut off", 1, (int(rows[last]) + 1,)))
+        if too_many:
+            self.lost.append(Lost(f"more than {width} filled cells", len(too_many), _first_lines(rows[too_many])))
+        if short:
+            where = ", ".join(str(n) for n in _first_lines(rows[short])[:5])
+            self.notes.append(f"{len(short)} rows have fewer than {width} cells (lines {where}); the rest counts as missing")
+        keep = np.ones(len(rows), dtype=bool)
+        keep[drop] = False
+        return rows[keep]
+
+    def _name(self, table: Table, dialect: Dialect, sheet: str, count: int) -> str:
+        title = [c for c in cells(table.title[-1], dialect.delimiter) if c] if table.title else []
+        name = sheet or ("readings" if count == 1 else f"block {len(self.blocks) + 1}")
+        if count > 1 and title and not title[0].endswith(":") and not any(c.isdigit() for c in title[0]):
+            name = title[0].strip("#% ") or name
+        taken = {block.name for block in self.blocks}
+        base, n = name, 2
+        while name in taken:
+            name, n = f"{base} ({n})", n + 1
+        return name
+
+
+def _check_options(file: str, delimiter: str | None, decimal: str | None) -> None:
+    if decimal not in (None, ".", ","):
+        raise refuse(file, f"decimal mark {decimal!r} is not known", "state '.' or ','")
+    if delimiter is not None and (len(delimiter) != 1 or delimiter in "\n\r\"" or delimiter.isalnum() or not delimiter.isascii()):
+        raise refuse(file, f"delimiter {delimiter!r} cannot part columns", "state one character such as ';' or ','")
+    if delimiter is not None and delimiter == (decimal or "."):
+        raise refuse(file, f"delimiter and decimal mark are both {delimiter!r}", "state two different marks")
+
+
+def _row_widths(lines: Lines, rows: Any, delimiter: str) -> Any:
+    part = Lines(lines.data, lines.starts[rows], lines.ends[rows], lines.closed)
+    return widths(part, delimiter)
+
+
+def _overfull(line: str, width: int, dialect: Dialect) -> bool:
+    return any(cells(line, dialect.delimiter)[width:])
+
+
+def _named(found: Sequence[Column], head: Any) -> tuple[dict[str, Column], dict[str, str], dict[str, str]]:
+    columns: dict[str, Column] = {}
+    units: dict[str, str] = {}
+    headers: dict[str, str] = {}
+    for column, name, unit, original in zip(found, head.names, head.units, head.originals, strict=True):
+        if not original and not unit and np.isnan(column.values).all() and not column.unreadable:
+            continue  # a delimiter at the end of each line makes no column
+        columns[name] = column
+        units[name] = "s" if column.stamps else unit
+        headers[name] = original
+    return columns, units, headers
+
+
+def _serial_columns(columns: dict[str, Column], units: dict[str, str], notes: list[str]) -> dict[str, str]:
+    out = dict(units)
+    for name, column in columns.items():
+        dated = units[name] == "d" or any(word in name.lower() for word in _DATE_NAMES[1:])
+        if column.stamps or not dated:
+            continue
+        serial = serial_days(column.values)
+        finite = column.values[np.isfinite(column.values)]
+        if serial is not None:
+            column.values, column.origin = serial
+            column.stamps, out[name] = True, "s"
+            notes.append(f"column {name!r}: spreadsheet day numbers, the first is {column.origin:%Y-%m-%d %H:%M:%S}")
+        elif units[name] == "d" and finite.size and finite.min() >= 0 and finite.max() < 1:
+            column.values = column.values * DAY
+            column.stamps, out[name] = True, "s"
+            notes.append(f"column {name!r}: fractions of a day, turned into seconds after midnight")
+    return out
+
+
+def _make_block(name: str, columns: dict[str, Column], units: dict[str, str], headers: dict[str, str], rows: Any,
+                table: Table) -> Block | None:
+    import polars as pl
+
+    numeric = {key: column for key, column in columns.items() if not column.texts}
+    if not numeric or all(np.isnan(column.values).all() for column in numeric.values()):
+        return None
+    frame = pl.DataFrame({key: pl.Series(key, c.values, dtype=pl.Float64).fill_nan(None) for key, c in numeric.items()})
+    stamped = {key: column.stamps for key, column in numeric.items()}
+    return Block(
+        name, frame, {key: units[key] for key in numeric}, {key: headers[key] for key in columns},
+        int(rows[0]) + 1, int(rows[-1]) + 1, {key: frame[key].null_count() for key in numeric},
+        find_time(frame, units, stamped), _origins(numeric), table.title,
+        {key: column.texts for key, column in columns.items() if column.texts}, tuple(table.comments[:1000]))
+
+
+def _origins(columns: dict[str, Column]) -> dict[str, datetime]:
+    """Origins by column; a time of day beside a column of one date takes that date."""
+    out = {name: column.origin for name, column in columns.items() if column.origin is not None}
+    dates = [out[name] for name in out if np.nanmax(columns[name].values) == 0 and out[name] == _midnight(out[name])]
+    if len(dates) == 1:
+        for name, column in columns.items():
+            if column.stamps and column.origin is None and np.isfinite(column.values).any():
+                out[name] = dates[0]
+    return out
+
+
+def _midnight(moment: datetime) -> datetime:
+    return moment.replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def _first_lines(rows: Any) -> tuple[int, ...]:
+    return tuple(int(i) + 1 for i in rows[:20])
+
+
+def _key_value(line: str, delimiter: str) -> tuple[str, str]:
+    bare = line.strip().lstrip("#%! ").strip()
+    row = [cell for cell in cells(bare, delimiter) if cell] if delimiter != " " else [bare]
+    if len(row) > 1:
+        return row[0].rstrip(" :="), " ".join(row[1:]).lstrip(":= ")
+    for mark in (": ", "="):
+        key, found, value = bare.partition(mark)
+        if found and key.strip():
+            return key.strip(), value.strip()
+    return bare.removesuffix(":"), ""
