@@ -40,11 +40,11 @@ def table(rows: list[Row]) -> str:
     )
 
 
-def main() -> int:
+def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m bench")
     parser.add_argument("--json", action="store_true")
     parser.add_argument("names", nargs="*")
-    options = parser.parse_args()
+    options = parser.parse_args(arguments)
     unknown = sorted(set(options.names) - set(bench_names()))
     if unknown:
         parser.error(f"no bench named {', '.join(unknown)}; there are: {', '.join(bench_names())}")

@@ -139,23 +139,21 @@ def ensure(level: str) -> None:
     check_machine(level)
     if not alive:
         make_environment()
-    downloaded = 0.0
+    packages = Progress(0)
     STAMP.unlink(missing_ok=True)  # an interrupted installation must not look finished
     if level in parts:
-        say(f"installing {level} packages into {VENV} (only the first time)")
+        say(f"installing the {level} packages of {lock_file(level).name} into {VENV}")
         options = ["--only-binary", ":all:"] if level == "runtime" else []
         count = len(re.findall(r"^\S+==", lock_file(level).read_text(encoding="utf-8"), re.M))
         # No compilation to bytecode: faster, and a sixth less disk; Python compiles what is used.
-        downloaded = pip(
-            ["--require-hashes", "--no-deps", "--no-compile", *options, "-r", str(lock_file(level))], count
-        )
+        packages = pip(["--require-hashes", "--no-deps", "--no-compile", *options, "-r", str(lock_file(level))], count)
     pip(["--no-build-isolation", "--no-deps", "--no-index", "--editable", str(ROOT)], 1)
     for lower in LEVELS[: LEVELS.index(level) + 1] if level in parts else [level]:
         if lock_file(lower).exists():
             stamp.update(wanted(lower))
     STAMP.write_text(json.dumps(stamp, indent=1, sort_keys=True), encoding="utf-8")
     size = folder_megabytes(VENV)
-    say(f"environment ready in {elapsed()}: downloaded {downloaded / 1e6:.0f} MB, {size} MB on disk")
+    say(f"environment ready in {elapsed()}: {packages.amounts()}, {size} MB on disk")
 
 
 def make_environment() -> None:
@@ -172,36 +170,49 @@ def make_environment() -> None:
         raise Stop(explain(done.stdout + done.stderr, f"python -m venv {VENV}"))
 
 
-UNITS = {"bytes": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
+BYTES = {"bytes": 1.0, "kB": 1e3, "MB": 1e6, "GB": 1e9}
 
 
 class Progress:
-    """Reads pip's lines and says every few seconds how far it is."""
+    """Reads pip's lines: packages seen, bytes downloaded, bytes taken from this disk (its cache, local folders)."""
 
-    sizes = re.compile(r"^\s*Downloading \S+ \(([\d.]+) (bytes|[kMG]B)\)")
+    sizes = re.compile(r"\s*(Downloading|Using cached) \S+ \(([\d.]+) (bytes|[kMG]B)\)")
+    files = re.compile(r"Processing (\S+\.(?:whl|tar\.gz))")
 
     def __init__(self, count: int) -> None:
         self.count = count
         self.packages = 0
         self.downloaded = 0.0
+        self.from_disk = 0.0
         self.unpacking = False
 
     def read(self, line: str) -> None:
-        size = self.sizes.match(line)
+        size, file = self.sizes.match(line), self.files.match(line)
         if size:
-            self.downloaded += float(size[1]) * UNITS[size[2]]
-        elif re.match(r"(Collecting|Processing|Requirement already|Ignoring) ", line):
+            amount = float(size[2]) * BYTES[size[3]]
+            if size[1] == "Downloading":
+                self.downloaded += amount
+            else:
+                self.from_disk += amount
+        elif file:
+            with contextlib.suppress(OSError):
+                self.from_disk += Path(file[1]).stat().st_size
+        if re.match(r"(Collecting|Processing|Requirement already|Ignoring) ", line):
             self.packages += 1
         elif line.startswith("Installing collected"):
             self.unpacking = True
+
+    def amounts(self) -> str:
+        disk = f" ({self.from_disk / 1e6:.0f} MB more were on this disk)" if self.from_disk else ""
+        return f"downloaded {self.downloaded / 1e6:.0f} MB{disk}"
 
     def __str__(self) -> str:
         what = "unpacking" if self.unpacking else f"package {min(self.packages, self.count)} of {self.count}"
         return f"  {what}, {self.downloaded / 1e6:.0f} MB downloaded, {elapsed()}"
 
 
-def pip(arguments: list[str], count: int) -> float:
-    """Runs `pip install` in the environment and gives the bytes downloaded; Stop with a reason if it fails."""
+def pip(arguments: list[str], count: int) -> Progress:
+    """Runs `pip install` in the environment to its end; Stop with a reason if it fails."""
     command = [str(venv_program("python")), "-m", "pip", "install", "--progress-bar", "off", *arguments]
     environment = {**os.environ, "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_USER": "0", "PIP_NO_INPUT": "1"}
     progress, finished = Progress(count), threading.Event()
@@ -231,7 +242,7 @@ def pip(arguments: list[str], count: int) -> float:
         LOG.write_text("".join(lines), encoding="utf-8")
     if process.returncode:
         raise Stop(explain("".join(lines), f"pip install; all it said is in {LOG}"))
-    return progress.downloaded
+    return progress
 
 
 REASONS = (
@@ -272,8 +283,10 @@ def explain(output: str, what: str) -> str:
     for pattern, reason in REASONS:
         if re.search(pattern, output):
             return reason
-    last = [line.strip() for line in output.splitlines() if line.strip()]
-    return f"The installation failed: {last[-1] if last else 'no message'} ({what})"
+    lines = [line.strip() for line in output.splitlines() if line.strip()]
+    errors = [line for line in lines if re.match(r"(\w*Error|ERROR): ", line)]
+    last = (errors or lines or ["no message"])[-1]
+    return f"The installation failed: {last} ({what})"
 
 
 def quiet(command: Sequence[str | Path]) -> int:
