@@ -111,6 +111,10 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("V_c", "V_c", "N", "concrete contribution to the shear resistance"),
     ("V_s", "V_s", "N", "stirrup contribution to the shear resistance"),
     ("V_f", "V_f", "N", "FRP contribution to the shear resistance"),
+    ("V_f_red", "V_f,red", "N", "FRP contribution times its member factor"),
+    ("V_sf", "V_sf", "N", "stirrups and FRP together, held at their common cap"),
+    ("V_sf_max", "V_sf,max", "N", "largest stirrup and FRP contribution together"),
+    ("V_sf_max_lbf", "V_sf,max", "lbf", "largest stirrup and FRP contribution together"),
     ("V_R", "V_R", "N", "shear resistance"),
 )
 
