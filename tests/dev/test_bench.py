@@ -48,7 +48,12 @@ def test_startup_bench_gives_one_row(monkeypatch):
 
 
 def test_table_shows_missed_targets():
-    text = table([rows.ratio_row("first", 0.004, 0.001, at_most=3.0), rows.time_row("second", 1.0, 2.0, kernel=0.1)])
+    text = table(
+        [
+            rows.ratio_row("first", 0.004, 0.001, at_most=3.0),
+            rows.time_row("second", 1.0, 2.0, kernel=rows.REFERENCE_SECONDS),
+        ]
+    )
     head, first, second = text.splitlines()
     assert head.split()[0] == "bench"
     assert first.split() == ["first", "4", "1", "4.00", "<=", "3", "x", "NO"]
