@@ -1,0 +1,1 @@
+"""Statistics of few beams: scatter with its origin, ratios with intervals, differences that share a control."""
