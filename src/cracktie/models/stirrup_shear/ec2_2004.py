@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.models.stirrup_shear.aci318_2014 import leaning
 
 
 @model(
@@ -17,13 +18,7 @@ from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
     title="EN 1992-1-1:2004, stirrups with a variable strut angle",
     status=Status("derived", "both branches agree with structuralcodes 0.7.2 to 1e-6; the best angle is derived"),
     limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
-    applies=(
-        Applies(
-            lambda x: (np.asarray(x["alpha_w"]) >= 45.0) & (np.asarray(x["alpha_w"]) <= 90.0),
-            "stirrups lean at 45 to 90 degrees to the axis",
-            "9.2.2(1)",
-        ),
-    ),
+    applies=(leaning("9.2.2(1)"),),
     adds_concrete=False,
 )
 def v_s(
