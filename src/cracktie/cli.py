@@ -1,0 +1,304 @@
+"""The command line: a thin face over `cracktie.actions`. Heavy imports happen inside each command.
+
+Exit status: 0 done, 1 done with warnings under --strict (or a failed comparison), 2 input refused.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from cracktie import __version__
+
+Command = Callable[[argparse.Namespace], int]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; problems become messages on standard error, never tracebacks."""
+    _safe_streams()
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if not hasattr(options, "run"):
+        parser.print_help()
+        return 2
+    from cracktie.errors import CracktieError, InputRefused
+
+    try:
+        return int(options.run(options))
+    except InputRefused as refusal:
+        for problem in refusal.problems:
+            print(problem, file=sys.stderr)
+        errors = sum(p.level == "error" for p in refusal.problems)
+        print(f"refused: {errors} error{'s' if errors != 1 else ''}, nothing was written", file=sys.stderr)
+    except CracktieError as error:
+        print(error, file=sys.stderr)
+    except BrokenPipeError:
+        with contextlib.suppress(OSError):
+            sys.stdout.close()
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+    except OSError as error:
+        print(f"{error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
+    return 2
+
+
+def _safe_streams() -> None:
+    """Signs the console's encoding lacks are replaced by plain ones instead of stopping the program."""
+    for stream in (sys.stdout, sys.stderr):
+        encoding = (getattr(stream, "encoding", None) or "ascii").lower().replace("-", "")
+        if encoding not in ("utf8", "utf16") and hasattr(stream, "reconfigure"):
+            from cracktie.console import register_plain_signs
+
+            stream.reconfigure(errors=register_plain_signs())
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="cracktie",
+        description="Beam-test campaigns on concrete strengthened in shear with bonded fibre sheets and spike anchors.",
+        epilog="A campaign is a folder of plain-text files; start with `cracktie new DIR` or `cracktie demo`.",
+    )
+    parser.add_argument("--version", action="version", version=f"cracktie {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    for add in (
+        _add_new, _add_check, _add_predict, _add_reduce, _add_compare, _add_report, _add_run, _add_demo, _add_models,
+        _add_verify,
+    ):  # fmt: skip
+        add(commands)
+    return parser
+
+
+def _command(commands: Any, name: str, text: str, run: Command, *, folder: str = "DIR") -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
+    if folder:
+        command.add_argument("folder", metavar=folder, type=Path, help="campaign folder")
+    command.set_defaults(run=run)
+    return command
+
+
+def _json_and_strict(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
+    command.add_argument("--strict", action="store_true", help="exit with status 1 when there are warnings")
+
+
+def _add_new(commands: Any) -> None:
+    command = _command(commands, "new", "start a campaign folder", _new)
+    command.add_argument("--one-beam", action="store_true", help="a single beam instead of a campaign")
+    command.add_argument("--from", dest="table", type=Path, metavar="TABLE", help="specimens from a CSV or XLSX table")
+
+
+def _add_check(commands: Any) -> None:
+    command = _command(commands, "check", "read a campaign and show every problem at once", _check)
+    command.add_argument("--table", type=Path, metavar="FILE", help="write the specimens as a wide CSV table")
+    command.add_argument("--schemas", type=Path, metavar="DIR", help="write JSON Schemas of the files for editors")
+    _json_and_strict(command)
+
+
+def _add_predict(commands: Any) -> None:
+    command = _command(commands, "predict", "shear resistance by every guideline set", _predict, folder="DIR_OR_FILE")
+    command.add_argument("--form", choices=("test", "design"), default="test", help="mean strengths or design values")
+    command.add_argument("--inputs", choices=("measured", "nominal", "characteristic"), help="which values to take")
+    command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets instead of the campaign's own")
+    command.add_argument("--sheet", metavar="ITEM", help="calculation sheets of one test or specimen as text")
+    _json_and_strict(command)
+
+
+def _add_reduce(commands: Any) -> None:
+    _json_and_strict(_command(commands, "reduce", "from raw logs to results", _reduce))
+
+
+def _add_compare(commands: Any) -> None:
+    command = _command(commands, "compare", "tests against predictions and against each other", _compare)
+    _json_and_strict(command)
+    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+
+
+def _add_report(commands: Any) -> None:
+    command = _command(commands, "report", "write the HTML and PDF report into out/", _report)
+    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _json_and_strict(command)
+
+
+def _add_run(commands: Any) -> None:
+    command = _command(commands, "run", "every step the inputs allow", _run)
+    command.add_argument("--fresh", action="store_true", help="recompute everything")
+    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _json_and_strict(command)
+
+
+def _add_demo(commands: Any) -> None:
+    command = _command(commands, "demo", "an invented campaign, run from end to end", _demo, folder="")
+    command.add_argument("folder", metavar="DIR", type=Path, nargs="?", default=Path("cracktie-demo"))
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
+
+
+def _add_models(commands: Any) -> None:
+    command = _command(commands, "models", "list published models, or show one", _models, folder="")
+    command.add_argument("action", nargs="?", choices=("list", "show", "check"), default="list")
+    command.add_argument("name", nargs="?", metavar="ID_OR_FILE", help="model to show, or a file to check")
+    command.add_argument("--topic", help="only models of one topic")
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
+    command.add_argument("--allow-code", action="store_true", help="run the code of the named model file")
+
+
+def _add_verify(commands: Any) -> None:
+    command = _command(commands, "verify", "evaluate case files and report pass or fail per value", _verify, folder="")
+    command.add_argument("files", nargs="+", type=Path, metavar="FILE", help="YAML or JSON case files")
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
+
+
+def _print_json(result: dict[str, Any]) -> None:
+    import json
+
+    print(json.dumps(result, indent=1, ensure_ascii=False))
+
+
+def _warned(problems: Sequence[Any], options: argparse.Namespace) -> int:
+    for problem in problems:
+        print(f"warning: {problem}", file=sys.stderr)
+    return 1 if problems and options.strict else 0
+
+
+def _new(options: argparse.Namespace) -> int:
+    from cracktie import actions
+
+    for line in actions.new(options.folder, one_beam=options.one_beam, table=options.table):
+        print(line)
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    campaign = actions.open_campaign(options.folder)
+    if options.table:
+        actions.write_table(campaign, options.table)
+        print(f"wrote {options.table}")
+    if options.schemas:
+        for path in actions.write_schemas(options.schemas):
+            print(f"wrote {path}")
+    found = actions.check(campaign)
+    if options.json:
+        _print_json(found)
+    else:
+        console.show_check(found)
+    return _warned(campaign.warnings, options)
+
+
+def _predict(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    campaign = actions.open_campaign(options.folder)
+    prediction = actions.predict(campaign, form=options.form, choice=options.inputs, sets=options.sets)
+    if options.sheet:
+        console.show_sheets(prediction, options.sheet)
+    elif options.json:
+        _print_json(prediction.to_dict())
+    else:
+        console.show_prediction(prediction, campaign.head.shown_units)
+    return _warned(campaign.warnings, options)
+
+
+def _reduce(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    campaign = actions.open_campaign(options.folder)
+    with _progress("reducing", options) as advance:
+        reduced = actions.reduce(campaign, advance=advance)
+    if options.json:
+        _print_json(reduced.to_dict())
+    else:
+        console.show_reduced(reduced, campaign.head.shown_units)
+    return _warned((*campaign.warnings, *reduced.warnings), options)
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    campaign = actions.open_campaign(options.folder)
+    with _progress("reducing", options) as advance:
+        reduced = actions.reduce(campaign, advance=advance)
+    comparison = actions.compare(campaign, reduced=reduced, simulated_ok=options.simulated_ok)
+    if options.json:
+        _print_json(comparison.to_dict())
+    else:
+        console.show_comparison(comparison, campaign.head.shown_units)
+    return _warned((*campaign.warnings, *reduced.warnings), options)
+
+
+def _report(options: argparse.Namespace) -> int:
+    return _run_steps(options, fresh=False)
+
+
+def _run(options: argparse.Namespace) -> int:
+    return _run_steps(options, fresh=options.fresh)
+
+
+def _run_steps(options: argparse.Namespace, *, fresh: bool) -> int:
+    from cracktie import actions, console
+
+    with _progress("running", options) as advance:
+        done = actions.run(options.folder, fresh=fresh, simulated_ok=options.simulated_ok, advance=advance)
+    if options.json:
+        _print_json(done.to_dict())
+    else:
+        console.show_run(done)
+    return _warned(done.warnings, options)
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    with _progress("demo", options) as advance:
+        done = actions.demo(options.folder, advance=advance)
+    if options.json:
+        _print_json(done.to_dict())
+    else:
+        console.show_run(done, demo=True)
+    return 0
+
+
+def _models(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    if options.action == "check":
+        return _models_check(options)
+    if options.action == "show":
+        described = actions.describe_model(options.name or "")
+        _print_json(described) if options.json else console.show_model(described)
+        return 0
+    listed = actions.list_models(options.topic)
+    _print_json({"models": listed}) if options.json else console.show_models(listed)
+    return 0
+
+
+def _models_check(options: argparse.Namespace) -> int:
+    from cracktie import actions
+
+    lines, passed = actions.check_model_file(Path(options.name or ""), allow_code=options.allow_code)
+    print("\n".join(lines))
+    return 0 if passed else 1
+
+
+def _verify(options: argparse.Namespace) -> int:
+    from cracktie import actions, console
+
+    result = actions.verify(options.files)
+    _print_json(result.to_dict()) if options.json else console.show_verification(result)
+    return 0 if result.passed else 1
+
+
+@contextlib.contextmanager
+def _progress(title: str, options: argparse.Namespace) -> Iterator[Callable[[str, int, int], None] | None]:
+    """A progress bar on standard error, only on a terminal and not with --json."""
+    if options.json or not sys.stderr.isatty():
+        yield None
+        return
+    from cracktie.console import progress_bar
+
+    with progress_bar(title) as advance:
+        yield advance
