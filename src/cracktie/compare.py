@@ -1,0 +1,367 @@
+"""Comparison: tests against predictions, beams against their references, and the shares by subtraction.
+
+Every percentage between beams stands beside its interval; lower bounds stay lower bounds; simulated logs are refused
+unless asked for.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from cracktie.campaign.schema import Campaign, Reference
+from cracktie.errors import CracktieError, UnknownName
+from cracktie.predict import Prediction
+from cracktie.reduced import Reduced, TestResult
+from cracktie.results import Quantity, frame, versioned
+from cracktie.stats.contrast import Ratio, difference_ratio, ratio
+from cracktie.stats.scatter import Scatter, scatter
+
+if TYPE_CHECKING:
+    import pandas
+
+EXPONENTS = {"1/2": 0.5, "1/3": 1.0 / 3.0}
+
+
+class SimulatedRefused(CracktieError):
+    """Simulated logs reached a step that judges real tests."""
+
+
+@dataclass(frozen=True)
+class TestPrediction:
+    """One test over one guideline set: V_max/V_R, and V_f by subtraction over the predicted V_f where both exist."""
+
+    __test__ = False
+
+    test: str
+    set: str
+    title: str
+    V_test: float
+    V_R: float
+    ratio: float
+    bound: bool
+    V_f_test: float | None
+    V_f_pred: float | None
+    V_f_ratio: float | None
+    status: str
+    outside: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SetSummary:
+    """Mean and coefficient of variation of test/prediction of one set, and what was left out.
+
+    Lower bounds are left out of mean and CV (and counted); so are predictions of zero.
+    """
+
+    set: str
+    title: str
+    n: int
+    of: int
+    mean: float | None
+    cv: float | None
+    low: float | None
+    high: float | None
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Share:
+    """Shares of one strengthened test by subtraction, N. `p` is the exponent of the concrete strength ratio.
+
+    `V_f` = V_max - V_ctl', V_ctl' = the reference with its concrete part scaled to the beam's strength. `u_V_f` is the
+    standard uncertainty of this beam's value; apparent V_f: it holds every change of V_c and V_s that the wrap causes.
+    """
+
+    test: str
+    reference: tuple[str, ...]
+    p: str
+    V_max: float
+    V_ctl: float
+    V_ctl_scaled: float
+    V_c: float
+    V_s: float
+    V_s_how: str
+    V_f: float
+    u_V_f: float
+    bound: bool
+
+
+@dataclass(frozen=True)
+class Gain:
+    """V_max of a test or group over a reference role, with its interval."""
+
+    item: str
+    members: tuple[str, ...]
+    role: str
+    reference: tuple[str, ...]
+    ratio: Ratio
+
+
+@dataclass(frozen=True)
+class ShareRatio:
+    """V_f of an anchored test over V_f of the unanchored reference, by subtraction of the same control."""
+
+    test: str
+    reference: tuple[str, ...]
+    value: float
+    low: float | None
+    high: float | None
+    bound: bool
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Everything `compare` finds."""
+
+    title: str
+    simulated: bool
+    scatter: Scatter
+    predictions: tuple[TestPrediction, ...]
+    summaries: tuple[SetSummary, ...]
+    shares: tuple[Share, ...]
+    gains: tuple[Gain, ...]
+    share_ratios: tuple[ShareRatio, ...]
+    left_out: Mapping[str, str] = field(default_factory=dict)
+
+    def quantities(self) -> Iterable[Quantity]:
+        """Tidy rows."""
+        for t in self.predictions:
+            more = {"V_f_ratio": t.V_f_ratio, "outside": list(t.outside)}
+            row = Quantity(t.test, "test_prediction", t.set, t.ratio, "-", None, t.status, bound=t.bound, more=more)
+            yield row
+        for s in self.shares:
+            yield Quantity(s.test, "V_f", f"subtraction, p = {s.p}", s.V_f, "N", s.u_V_f, bound=s.bound)
+        for g in self.gains:
+            yield Quantity(
+                g.item, "gain", g.role, g.ratio.value, "-", None, g.ratio.verdict, bound=g.ratio.bound,
+                more={"low": g.ratio.low, "high": g.ratio.high, "level": g.ratio.level},
+            )  # fmt: skip
+
+    def to_frame(self, *, wide: bool = False) -> pandas.DataFrame:
+        """Tidy pandas table, or one row an item."""
+        return frame(self.quantities(), wide=wide)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain mapping for JSON."""
+        body = {
+            "title": self.title,
+            "simulated": self.simulated,
+            "scatter": {"cv": self.scatter.cv, "dof": self.scatter.dof, "origin": self.scatter.origin},
+            "test_prediction": [dict(t.__dict__) for t in self.predictions],
+            "summaries": [dict(s.__dict__) for s in self.summaries],
+            "shares": [dict(s.__dict__) for s in self.shares],
+            "gains": [{**g.__dict__, "ratio": g.ratio.to_dict()} for g in self.gains],
+            "share_ratios": [dict(s.__dict__) for s in self.share_ratios],
+            "left_out": dict(self.left_out),
+        }
+        return versioned("comparison", body)
+
+
+def compare_campaign(
+    campaign: Campaign, reduced: Reduced, prediction: Prediction, *, simulated_ok: bool = False
+) -> Comparison:
+    """Judge the reduced tests. Raises `SimulatedRefused` for simulated logs unless `simulated_ok`."""
+    if reduced.simulated and not simulated_ok:
+        names = ", ".join(t.test for t in reduced.tests.values() if t.simulated)
+        raise SimulatedRefused(f"simulated logs are not compared ({names}); add --simulated-ok to try things out")
+    usable, left_out = _usable(reduced)
+    spread = campaign_scatter(campaign, usable)
+    shares = tuple(s for t in usable.values() for s in _shares(campaign, prediction, usable, t, spread))
+    predictions = tuple(_test_predictions(campaign, prediction, usable, shares))
+    return Comparison(
+        title=campaign.head.title,
+        simulated=reduced.simulated,
+        scatter=spread,
+        predictions=predictions,
+        summaries=_summaries(predictions),
+        shares=shares,
+        gains=tuple(_gains(campaign, usable, spread)),
+        share_ratios=tuple(_share_ratios(campaign, usable, shares, spread)),
+        left_out=left_out,
+    )
+
+
+def _usable(reduced: Reduced) -> tuple[dict[str, TestResult], dict[str, str]]:
+    left_out = {name: reason for name, reason in reduced.skipped.items()}
+    usable: dict[str, TestResult] = {}
+    for name, test in reduced.tests.items():
+        if test.fault:
+            left_out[name] = "test fault"
+        elif not test.value("V_max"):
+            left_out[name] = "no V_max"
+        else:
+            usable[name] = test
+    return usable, left_out
+
+
+def _resistances(campaign: Campaign, usable: Mapping[str, TestResult]) -> dict[str, list[float]]:
+    """V_max by design group, first loadings that failed in shear of the studied span only."""
+    found: dict[str, list[float]] = {}
+    for t in usable.values():
+        if not t.bound and t.state == "virgin" and t.outcome == "shear in studied span":
+            found.setdefault(f"{campaign.group_of(t.specimen)}/{t.span}", []).append(t.value("V_max") or math.nan)
+    return found
+
+
+def campaign_scatter(campaign: Campaign, usable: Mapping[str, TestResult]) -> Scatter:
+    """Scatter of the campaign: its declared prior (or the tool's) updated by its own replicates."""
+    groups = _resistances(campaign, usable).values()
+    prior = campaign.head.analysis.prior_scatter
+    if prior is None:
+        return scatter(groups)
+    return scatter(groups, cv=prior.cv, low=prior.low, high=prior.high, source=prior.source)
+
+
+def role_tests(
+    campaign: Campaign, role: str, usable: Mapping[str, TestResult], of: TestResult | None = None
+) -> list[TestResult]:
+    """Tests that stand for a reference role, matched with a test as the campaign says; first loadings only.
+
+    Raises `UnknownName` for a role campaign.yaml does not declare.
+    """
+    if role not in campaign.head.references:
+        have = ", ".join(campaign.head.references) or "none"
+        raise UnknownName(f"campaign.yaml: references has no role {role!r}; it has {have}")
+    reference = campaign.head.references[role]
+    tests = [t for t in usable.values() if _stands_for(campaign, reference, t)]
+    tests = [t for t in tests if of is None or t.test != of.test]
+    if of is not None and reference.match == "same batch first":
+        same = [t for t in tests if t.batch == of.batch]
+        return same or tests
+    return tests
+
+
+def _stands_for(campaign: Campaign, reference: Reference, test: TestResult) -> bool:
+    if test.state in ("retest", "repaired"):
+        return False
+    if reference.specimens is not None:
+        return test.specimen in reference.specimens
+    return campaign.group_of(test.specimen) == reference.group
+
+
+def _shares(
+    campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], test: TestResult, spread: Scatter
+) -> Iterable[Share]:
+    member = prediction.members.get((test.specimen, test.span, test.test))
+    if "control" not in campaign.head.references or member is None or not member.strengthened:
+        return
+    controls = [c for c in role_tests(campaign, "control", usable, test) if not c.bound]
+    inputs = [prediction.members.get((c.specimen, c.span, c.test)) for c in controls]
+    pairs = [(c, m) for c, m in zip(controls, inputs, strict=True) if m is not None]
+    if not pairs:
+        return
+    V_max = test.value("V_max") or math.nan
+    for p, exponent in EXPONENTS.items():
+        parts = [_scaled_control(c, m.values, member.values["f_c"], exponent) for c, m in pairs]
+        V_ctl, V_scaled, V_c, V_s = (sum(x) / len(parts) for x in zip(*parts, strict=True))
+        u = spread.s * math.sqrt(V_max**2 + V_scaled**2 / len(parts))
+        how = "nominal yield on a 45 deg crack; not measured"
+        names = tuple(c.test for c, _ in pairs)
+        yield Share(test.test, names, p, V_max, V_ctl, V_scaled, V_c, V_s, how, V_max - V_scaled, u, test.bound)
+
+
+def _scaled_control(
+    control: TestResult, inputs: Mapping[str, Any], f_c: float, exponent: float
+) -> tuple[float, float, float, float]:
+    """V_ctl, V_ctl with its concrete part scaled, that concrete part, and V_s of the control; N.
+
+    V_s is the nominal yield force of the stirrups on a 45 degree crack, A_sw f_yw d/s_w, never more than V_ctl.
+    """
+    V = control.value("V_max") or math.nan
+    V_s = min(inputs["A_sw"] * inputs["f_yw"] * inputs["d"] / inputs["s_w"], V)
+    V_c = (V - V_s) * (f_c / inputs["f_c"]) ** exponent
+    return V, V_c + V_s, V_c, V_s
+
+
+def _test_predictions(
+    campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], shares: Sequence[Share]
+) -> Iterable[TestPrediction]:
+    chosen = campaign.head.analysis.concrete_exponent
+    V_f = {s.test: s for s in shares if s.p == chosen}
+    for row in prediction.rows:
+        test = usable.get(row.test or "")
+        if test is None or row.V_R is None or row.V_R <= 0:
+            continue
+        share = V_f.get(test.test)
+        V_f_test = share.V_f if share is not None else None
+        V_f_ratio = V_f_test / row.V_f if V_f_test is not None and row.V_f else None
+        V = test.value("V_max") or math.nan
+        yield TestPrediction(
+            test.test, row.set, row.title, V, row.V_R, V / row.V_R, test.bound, V_f_test, row.V_f, V_f_ratio,
+            row.status, row.outside,
+        )  # fmt: skip
+
+
+def _summaries(predictions: Sequence[TestPrediction]) -> tuple[SetSummary, ...]:
+    found = []
+    for name in dict.fromkeys(t.set for t in predictions):
+        rows = [t for t in predictions if t.set == name]
+        counted = [t.ratio for t in rows if not t.bound]
+        bounds = [t.test for t in rows if t.bound]
+        mean = sum(counted) / len(counted) if counted else None
+        cv = None
+        if mean and len(counted) > 1:
+            cv = math.sqrt(sum((r - mean) ** 2 for r in counted) / (len(counted) - 1)) / mean
+        left = tuple(f"{b} (lower bound)" for b in bounds)
+        found.append(
+            SetSummary(
+                name,
+                rows[0].title,
+                len(counted),
+                len(rows),
+                mean,
+                cv,
+                min(counted, default=None),
+                max(counted, default=None),
+                left,
+            )  # fmt: skip
+        )
+    return tuple(found)
+
+
+def _gains(campaign: Campaign, usable: Mapping[str, TestResult], spread: Scatter) -> Iterable[Gain]:
+    for role in campaign.head.references:
+        members = {t.test for t in role_tests(campaign, role, usable)}
+        for test in usable.values():
+            against = [r for r in role_tests(campaign, role, usable, test) if not r.bound]
+            if not against or test.test in members or not _compared(campaign, role, test):
+                continue
+            values = [r.value("V_max") or math.nan for r in against]
+            found = ratio([test.value("V_max") or math.nan], values, spread, bound=test.bound)
+            yield Gain(test.test, (test.test,), role, tuple(r.test for r in against), found)
+
+
+def _compared(campaign: Campaign, role: str, test: TestResult) -> bool:
+    """Controls are not compared with weaker roles: a role's gains are those of beams that carry more than it does."""
+    span = campaign.specimens[test.specimen].spans[test.span]
+    if role == "control":
+        return span.wrap is not None
+    if role == "unanchored":
+        return span.anchors is not None
+    return span.wrap is not None
+
+
+def _share_ratios(
+    campaign: Campaign, usable: Mapping[str, TestResult], shares: Sequence[Share], spread: Scatter
+) -> Iterable[ShareRatio]:
+    if "unanchored" not in campaign.head.references:
+        return
+    chosen = campaign.head.analysis.concrete_exponent
+    by_test = {s.test: s for s in shares if s.p == chosen}
+    for test in usable.values():
+        share = by_test.get(test.test)
+        if share is None or campaign.specimens[test.specimen].spans[test.span].anchors is None:
+            continue
+        others = [by_test[u.test] for u in role_tests(campaign, "unanchored", usable, test) if u.test in by_test]
+        others = [o for o in others if not o.bound]
+        if not others:
+            continue
+        bottom = sum(o.V_max for o in others) / len(others)
+        common = share.V_ctl_scaled
+        u = (spread.s * share.V_max, spread.s * bottom / math.sqrt(len(others)), spread.s * common)
+        value, low, high = difference_ratio(share.V_max, bottom, common, u, spread.dof)
+        names = tuple(o.test for o in others)
+        yield ShareRatio(test.test, names, value, low, None if test.bound else high, test.bound)
