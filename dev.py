@@ -120,7 +120,7 @@ def test(options: argparse.Namespace) -> int:
 
 
 def static_checks() -> list[tuple[str, list[str]]]:
-    checks = [("ruff check", ["ruff", "check", "."])]
+    checks = [("ruff check", ["ruff", "check", "--output-format", "concise", "."])]
     if "[tool.ruff.format]" in (ROOT / "pyproject.toml").read_text(encoding="utf-8"):
         checks.append(("ruff format", ["ruff", "format", "--check", "."]))
     return [*checks, ("mypy", ["mypy"])]
