@@ -23,6 +23,8 @@ RANGES: dict[str, tuple[float, float]] = {
     "rho_l": (0.005, 0.035),
     "M_V": (200.0, 1500.0),
     "span_length": (1500.0, 4000.0),
+    "l_load": (80.0, 150.0),
+    "l_support": (80.0, 150.0),
     "f_c": (18.0, 60.0),
     "f_cm": (20.0, 65.0),
     "f_ctm": (1.6, 4.2),
@@ -44,6 +46,9 @@ RANGES: dict[str, tuple[float, float]] = {
     "eps_fu": (0.010, 0.020),
     "C_E": (0.5, 0.95),
     "z_t": (0.0, 60.0),
+    "r_corner": (20.0, 40.0),
+    "eta_a": (0.5, 0.95),
+    "FC": (1.0, 1.35),
     "theta": (30.0, 60.0),
     "C_E": (0.85, 0.95),
 }
@@ -54,6 +59,7 @@ Related = Callable[[Mapping[str, Any], np.random.Generator, int], Any]
 
 RELATED: dict[str, Related] = {
     "h": lambda x, rng, size: x.get("d", 400.0) + rng.uniform(30.0, 60.0, size),
+    "a_clear": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.8, size),
     "z": lambda x, rng, size: 0.9 * x.get("d", 400.0),
     "d_fv": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.0, size),
     "d_frp": lambda x, rng, size: x["h"] - rng.uniform(0.0, 30.0, size),

@@ -123,10 +123,11 @@ def contribution(
     if inches:
         f_c, E_f = psi(step, "f_c", f_c), psi(step, "E_f", E_f)
         t_f, d_fv = inch(step, "t_f", t_f), inch(step, "d_fv", d_fv)
-    eps_cap = step("eps_fe_cap", np.minimum(values.eps_max, values.k_cap * eps_fu), "-", at.closed)
+    closed = np.minimum(values.eps_max, values.k_cap * eps_fu)
     if scheme == "full":
-        eps_fe = step("eps_fe", eps_cap, "-", at.closed)
+        eps_fe = step("eps_fe", closed, "-", at.closed)
     else:
+        step("eps_fe_cap", closed, "-", at.open)
         eps_v = open_strain(
             f_c=f_c, stiffness=n * t_f * E_f, eps_fu=eps_fu, d_fv=d_fv, ends=1.0 if scheme == "u" else 2.0,
             values=values, at=at, step=step,

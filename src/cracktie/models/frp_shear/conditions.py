@@ -60,3 +60,12 @@ def not_anchored(sentence: str, where: str = "", schemes: tuple[str, ...] = ("si
 def only_test(sentence: str, where: str = "") -> Applies:
     """No value in the design form."""
     return Applies(lambda inputs: inputs["form"] == "test", sentence, where)
+
+
+FIBRES = ("carbon", "glass", "aramid", "basalt", "hybrid")
+"""Every fibre a specimen may have, so that a document without a rule for it says so instead of refusing the word."""
+KNOWN_FIBRES = Applies(
+    lambda inputs: inputs["fibre"] in ("carbon", "glass", "aramid"),
+    "the document treats carbon, glass and aramid fibres only",
+    "scope",
+)
