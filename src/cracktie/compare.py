@@ -22,6 +22,8 @@ from cracktie.stats.scatter import Scatter, scatter
 if TYPE_CHECKING:
     import pandas
 
+AFTER_OTHERS = ("retest", "repaired")
+"""States of a test on a beam that had failed before: predicted and plotted, but never set beside first loadings."""
 EXPONENTS = {"1/2": 0.5, "1/3": 1.0 / 3.0}
 
 
@@ -71,8 +73,10 @@ class SetSummary:
 class Share:
     """Shares of one strengthened test by subtraction, N. `p` is the exponent of the concrete strength ratio.
 
-    `V_f` = V_max - V_ctl', V_ctl' = the reference with its concrete part scaled to the beam's strength. `u_V_f` is the
-    standard uncertainty of this beam's value; apparent V_f: it holds every change of V_c and V_s that the wrap causes.
+    `V_f` = V_max - V_ctl', V_ctl' = the reference with its concrete part scaled to the beam's strength. It is an
+    apparent V_f: it holds every change of V_c and V_s that the wrap causes. `u_beam` is the standard uncertainty of
+    this beam's value (scatter of V_c + V_s in it and of the reference), `u_design` that of the design (scatter of the
+    whole V_max and of the reference).
     """
 
     test: str
@@ -85,7 +89,8 @@ class Share:
     V_s: float
     V_s_how: str
     V_f: float
-    u_V_f: float
+    u_beam: float
+    u_design: float
     bound: bool
 
 
@@ -133,7 +138,7 @@ class Comparison:
             row = Quantity(t.test, "test_prediction", t.set, t.ratio, "-", None, t.status, bound=t.bound, more=more)
             yield row
         for s in self.shares:
-            yield Quantity(s.test, "V_f", f"subtraction, p = {s.p}", s.V_f, "N", s.u_V_f, bound=s.bound)
+            yield Quantity(s.test, "V_f", f"subtraction, p = {s.p}", s.V_f, "N", s.u_beam, bound=s.bound)
         for g in self.gains:
             yield Quantity(
                 g.item, "gain", g.role, g.ratio.value, "-", None, g.ratio.verdict, bound=g.ratio.bound,
@@ -185,13 +190,16 @@ def compare_campaign(
 
 
 def _usable(reduced: Reduced) -> tuple[dict[str, TestResult], dict[str, str]]:
-    left_out = {name: reason for name, reason in reduced.skipped.items()}
+    left_out = dict(reduced.skipped)
     usable: dict[str, TestResult] = {}
     for name, test in reduced.tests.items():
         if test.fault:
             left_out[name] = "test fault"
         elif not test.value("V_max"):
             left_out[name] = "no V_max"
+        elif test.state in AFTER_OTHERS:
+            left_out[name] = f"state {test.state}: loaded before, so neither a reference nor compared with references"
+            usable[name] = test
         else:
             usable[name] = test
     return usable, left_out
@@ -235,7 +243,7 @@ def role_tests(
 
 
 def _stands_for(campaign: Campaign, reference: Reference, test: TestResult) -> bool:
-    if test.state in ("retest", "repaired"):
+    if test.state in AFTER_OTHERS:
         return False
     if reference.specimens is not None:
         return test.specimen in reference.specimens
@@ -246,7 +254,9 @@ def _shares(
     campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], test: TestResult, spread: Scatter
 ) -> Iterable[Share]:
     member = prediction.members.get((test.specimen, test.span, test.test))
-    if "control" not in campaign.head.references or member is None or not member.strengthened:
+    if test.state in AFTER_OTHERS or "control" not in campaign.head.references:
+        return
+    if member is None or not member.strengthened:
         return
     controls = [c for c in role_tests(campaign, "control", usable, test) if not c.bound]
     inputs = [prediction.members.get((c.specimen, c.span, c.test)) for c in controls]
@@ -257,10 +267,13 @@ def _shares(
     for p, exponent in EXPONENTS.items():
         parts = [_scaled_control(c, m.values, member.values["f_c"], exponent) for c, m in pairs]
         V_ctl, V_scaled, V_c, V_s = (sum(x) / len(parts) for x in zip(*parts, strict=True))
-        u = spread.s * math.sqrt(V_max**2 + V_scaled**2 / len(parts))
+        reference = V_scaled**2 / len(parts)
+        u_beam, u_design = (spread.s * math.sqrt(x**2 + reference) for x in (V_scaled, V_max))
         how = "nominal yield on a 45 deg crack; not measured"
         names = tuple(c.test for c, _ in pairs)
-        yield Share(test.test, names, p, V_max, V_ctl, V_scaled, V_c, V_s, how, V_max - V_scaled, u, test.bound)
+        yield Share(
+            test.test, names, p, V_max, V_ctl, V_scaled, V_c, V_s, how, V_max - V_scaled, u_beam, u_design, test.bound
+        )
 
 
 def _scaled_control(
@@ -306,19 +319,8 @@ def _summaries(predictions: Sequence[TestPrediction]) -> tuple[SetSummary, ...]:
         if mean and len(counted) > 1:
             cv = math.sqrt(sum((r - mean) ** 2 for r in counted) / (len(counted) - 1)) / mean
         left = tuple(f"{b} (lower bound)" for b in bounds)
-        found.append(
-            SetSummary(
-                name,
-                rows[0].title,
-                len(counted),
-                len(rows),
-                mean,
-                cv,
-                min(counted, default=None),
-                max(counted, default=None),
-                left,
-            )  # fmt: skip
-        )
+        low, high = min(counted, default=None), max(counted, default=None)
+        found.append(SetSummary(name, rows[0].title, len(counted), len(rows), mean, cv, low, high, left))
     return tuple(found)
 
 
@@ -336,6 +338,8 @@ def _gains(campaign: Campaign, usable: Mapping[str, TestResult], spread: Scatter
 
 def _compared(campaign: Campaign, role: str, test: TestResult) -> bool:
     """Controls are not compared with weaker roles: a role's gains are those of beams that carry more than it does."""
+    if test.state in AFTER_OTHERS:
+        return False
     span = campaign.specimens[test.specimen].spans[test.span]
     if role == "control":
         return span.wrap is not None

@@ -1,0 +1,252 @@
+"""What the command line prints: short tables, one fact a line. Nothing is computed here."""
+
+from __future__ import annotations
+
+import codecs
+import contextlib
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cracktie.units import shown
+
+if TYPE_CHECKING:
+    from cracktie.compare import Comparison
+    from cracktie.predict import Prediction
+    from cracktie.reduced import Reduced
+
+_PLAIN = {
+    "≥": ">=", "≤": "<=", "±": "+-", "×": "x", "·": "*", "°": "deg", "²": "2", "³": "3", "µ": "u", "μ": "u", "–": "-",
+    "—": "-", "‰": "permil", "…": "...", "→": "->", "√": "sqrt", "ε": "eps", "β": "beta", "θ": "theta", "ρ": "rho",
+    "α": "alpha", "δ": "delta", "τ": "tau", "σ": "sigma", "φ": "phi", "ψ": "psi", "κ": "kappa", "λ": "lambda",
+    "γ": "gamma", "Δ": "Delta", "│": "|", "─": "-", "━": "-", "•": "*", "█": "#",
+}  # fmt: skip
+
+
+def register_plain_signs() -> str:
+    """Register an encoding error handler that writes plain ASCII for signs an encoding lacks; returns its name."""
+
+    def plain(error: UnicodeError) -> tuple[str, int]:
+        if not isinstance(error, UnicodeEncodeError):
+            raise error
+        text = error.object[error.start : error.end]
+        return "".join(_PLAIN.get(sign, "?") for sign in text), error.end
+
+    codecs.register_error("cracktie-plain", plain)
+    return "cracktie-plain"
+
+
+def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, left: int = 1) -> str:
+    """Plain text table: the first `left` columns aligned left, the others right."""
+    body = [[str(cell) for cell in row] for row in rows]
+    widths = [max(len(line[i]) for line in [list(columns), *body]) for i in range(len(columns))]
+
+    def line(cells: Sequence[str]) -> str:
+        made = [c.ljust(w) if i < left else c.rjust(w) for i, (c, w) in enumerate(zip(cells, widths, strict=True))]
+        return "  ".join(made).rstrip()
+
+    return "\n".join([line(columns), "  ".join("-" * w for w in widths), *map(line, body)])
+
+
+def force(value: float | None, system: str = "si", *, bound: bool = False) -> str:
+    """A force in kN or kip with four significant digits; '-' for none, '>=' before a lower bound."""
+    if value is None:
+        return "-"
+    number, _ = shown(value, "N", system)
+    text = f"{number:.1f}" if abs(number) < 1000 else f"{number:.0f}"
+    return f">= {text}" if bound else text
+
+
+def _unit(system: str, internal: str = "N") -> str:
+    return shown(1.0, internal, system)[1]
+
+
+def show_check(found: Mapping[str, Any]) -> None:
+    """What `check` found."""
+    print(f"{found['title']}")
+    if found["invented"]:
+        print("invented data: never quote its numbers")
+    for file, units in found["units"].items():
+        print(f"{file}: bare numbers are in {', '.join(f'{k} {v}' for k, v in units.items())}")
+    print(table(["design group", "specimens", "tests"], found["groups"], left=3))
+    for line in found["factors"]:
+        print(line)
+    print(f"{found['specimens']} specimens, {found['tests']} tests, {found['logs']} logs; no errors")
+
+
+def show_prediction(prediction: Prediction, system: str) -> None:
+    """Resistances by test and set, then why a set gives none."""
+    unit = _unit(system)
+    columns = ["test", "span", "set", *(f"{n} [{unit}]" for n in ("V_c", "V_s", "V_f", "V_R")), "governing", "status"]
+    rows = []
+    reasons: dict[str, list[str]] = {}
+    for r in prediction.rows:
+        if r.V_R is None:
+            reasons.setdefault(f"{r.set}: not applicable, {'; '.join(r.reasons)}", []).append(r.item)
+            continue
+        numbers = [force(v, system) for v in (r.V_c, r.V_s, r.V_f, r.V_R)]
+        rows.append([r.item, r.span, r.set, *numbers, r.governing, r.status])
+    print(table(columns, rows, left=3))
+    _grouped(reasons)
+    outside: dict[str, list[str]] = {}
+    for r in prediction.rows:
+        for sentence in r.outside:
+            outside.setdefault(f"{r.set}: outside {sentence}", []).append(r.item)
+    _grouped(outside)
+    for item, reason in prediction.skipped.items():
+        print(f"{item}: not predicted, {reason}")
+    print(
+        f"form: {prediction.form}; inputs: {prediction.choice}; memory = coefficients recalled, not compared with print"
+    )
+
+
+def _grouped(lines: Mapping[str, Sequence[str]]) -> None:
+    for sentence, items in lines.items():
+        print(f"{sentence} ({', '.join(items)})")
+
+
+def show_sheets(prediction: Prediction, item: str) -> None:
+    """Calculation sheets of one item as text."""
+    from cracktie.symbols import plain
+
+    for row in prediction.of(item):
+        print(f"== {row.item}, span {row.span}: {row.title} ({row.form} form)")
+        for reason in row.reasons:
+            print(f"not applicable: {reason}")
+        for sheet in prediction.sheets(row):
+            print(f"-- {sheet.title} [{sheet.status.level}]")
+            for step in sheet.rows:
+                unit = "" if step.unit == "-" else f" {step.unit}"
+                formula = step.symbolic or step.text
+                print(f"   {plain(step.name)} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
+
+
+def show_reduced(reduced: Reduced, system: str) -> None:
+    """Main results by test."""
+    unit = _unit(system)
+    columns = ["test", "span", f"V_dia [{unit}]", f"V_deb [{unit}]", f"V_max [{unit}]", "u", "at V_max [mm]", "outcome"]
+    rows = []
+    for t in reduced.tests.values():
+        V = t.values.get("V_max")
+        u = "-" if V is None or V.u is None else f"{shown(V.u, 'N', system)[0]:.2f}"
+        shears = [force(t.value(n), system) for n in ("V_dia", "V_deb")]
+        peak = force(t.value("V_max"), system, bound=t.bound)
+        delta = t.value("delta_Vmax")
+        rows.append([t.test, t.span, *shears, peak, u, "-" if delta is None else f"{delta:.2f}", t.outcome or "-"])
+    print(table(columns, rows, left=2))
+    for name, reason in reduced.skipped.items():
+        print(f"{name}: not reduced, {reason}")
+    if reduced.simulated:
+        print("SIMULATED logs: invented numbers, no evidence of anything")
+
+
+def show_comparison(comparison: Comparison, system: str) -> None:
+    """Test/prediction, gains and shares."""
+    rows = [
+        [s.title, str(s.n), str(s.of), *(f"{v:.2f}" if v is not None else "-" for v in (s.mean, s.cv, s.low, s.high))]
+        for s in comparison.summaries
+    ]
+    print(table(["test/prediction", "n", "of", "mean", "CV", "least", "greatest"], rows))
+    print()
+    rows = []
+    for g in comparison.gains:
+        r = g.ratio
+        span = f"{r.low:.2f} to {'-' if r.high is None else f'{r.high:.2f}'}"
+        value = f"{'>= ' if r.bound else ''}{r.value:.2f}"
+        rows.append([g.item, g.role, ", ".join(g.reference), value, span, f"{r.critical:.2f}", r.verdict])
+    columns = ["test", "over", "which are", "V ratio", "95 % interval", "least that shows", "verdict"]
+    print(table(columns, rows, left=3))
+    print(f"scatter: CV {100 * comparison.scatter.cv:.1f} %, {comparison.scatter.origin}")
+    print()
+    unit = _unit(system)
+    rows = [
+        [s.test, ", ".join(s.reference), s.p, *(force(v, system) for v in (s.V_ctl_scaled, s.V_c, s.V_s)),
+         force(s.V_f, system, bound=s.bound), force(s.u_beam, system)]
+        for s in comparison.shares
+    ]  # fmt: skip
+    columns = ["test", "reference", "p", *(f"{n} [{unit}]" for n in ("V_ctl'", "V_c", "V_s", "V_f,sub", "u"))]
+    print(table(columns, rows, left=2))
+    for name, reason in comparison.left_out.items():
+        print(f"{name}: left out, {reason}")
+    if comparison.simulated:
+        print("SIMULATED logs: invented numbers, no evidence of anything")
+
+
+def show_run(done: Any, *, demo: bool = False) -> None:
+    """The short table of a whole run and where the reports are."""
+    system = done.campaign.head.shown_units
+    unit = _unit(system)
+    names = [s for s in done.campaign.head.guideline_sets]
+    columns = ["test", "span", "V_deb", "V_max", *(f"V_R {s}" for s in names), "outcome"]
+    rows = []
+    predicted = {(r.item, r.set): r for r in done.prediction.rows}
+    items = list(
+        dict.fromkeys([*(t.test for t in done.reduced.tests.values()), *(r.item for r in done.prediction.rows)])
+    )
+    for item in items:
+        test = done.reduced.tests.get(item)
+        span = test.span if test else next(r.span for r in done.prediction.rows if r.item == item)
+        measured = ["-", "-"]
+        if test is not None:
+            measured = [force(test.value("V_deb"), system), force(test.value("V_max"), system, bound=test.bound)]
+        resist = [force(predicted[(item, s)].V_R, system) if (item, s) in predicted else "-" for s in names]
+        rows.append([item, span, *measured, *resist, (test.outcome if test else None) or "-"])
+    print(table(columns, rows, left=2))
+    print(f"shear in {unit}, self-weight and rig weight included; test form, all factors 1")
+    if done.reduced.simulated:
+        print("SIMULATED logs of an invented campaign: no number here is evidence of anything")
+    for name, reason in {**done.reduced.skipped, **done.prediction.skipped}.items():
+        print(f"{name}: left out, {reason}")
+    for line in done.lines:
+        print(line)
+    print(f"report: {done.html}")
+    print(f"report: {done.pdf}")
+    if demo:
+        print("checking by a licensed engineer under the local code stays necessary wherever a result steers real work")
+
+
+def show_models(listed: Sequence[Mapping[str, Any]]) -> None:
+    """One line a model."""
+    rows = [[m["id"], m["title"], m["source"], m["status"]] for m in listed]
+    print(table(["model", "title", "source", "status"], rows, left=4))
+    print(f"{len(listed)} models; `cracktie models show ID` explains one")
+
+
+def show_model(described: Mapping[str, Any]) -> None:
+    """Everything about one model."""
+    print(f"{described['id']}: {described['title']}")
+    print(f"source: {described['source']}")
+    print(f"predicts {described['predicts']} [{described['unit']}]")
+    for status in described["status"]:
+        print(f"status {status['level']}{status['when']}: {status['how']}")
+    for name in ("inputs", "coefficients", "limits", "applies", "formula"):
+        lines = described[name]
+        if lines:
+            print(f"{name}:")
+            for line in lines:
+                print(f"  {line}")
+    if described["anchored"]:
+        print(f"anchored U-wraps: {described['anchored']}")
+
+
+def show_verification(result: Any) -> None:
+    """Pass or fail per value."""
+    for line in result.lines():
+        print(line)
+
+
+@contextlib.contextmanager
+def progress_bar(title: str) -> Iterator[Callable[[str, int, int], None]]:
+    """A bar on standard error; `advance(text, done, total)`."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    with Progress(
+        TextColumn("{task.description}"), BarColumn(), TextColumn("{task.fields[text]}"),
+        console=Console(stderr=True), transient=True,
+    ) as bar:  # fmt: skip
+        task = bar.add_task(title, total=None, text="")
+
+        def advance(text: str, done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total, text=text)
+
+        yield advance
