@@ -66,4 +66,4 @@ def v_c(
     held = step("V_c_root_kip", held, "kip", "5.7.3.4.2", "strain at most 0.006")
     step("eps_s", np.minimum(rate * held, 0.006), "-", "(5.7.3.4.2-4)")
     most = step("V_max_strut_kip", 0.25 * f * width * arm, "kip", "(5.7.3.3-2)")
-    return step("V_c", np.minimum(held, most) * KIP, "N")
+    return step("V_c", np.minimum(held, most) * KIP, "N", "(5.7.3.3-2)")

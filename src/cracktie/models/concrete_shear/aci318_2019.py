@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Limit, Ref, Status, Step, model, no_step
-from cracktie.models.inch_pound import inch, newton, psi
+from cracktie.models.inch_pound import INCH, inch, newton, psi
 
 ROOT_CAP = Limit("f_c", high=68.9, why="22.5.3.1 holds the root of f'c at 8.3 MPa without minimum stirrups")
 
@@ -48,24 +48,49 @@ def v_c(
     the designer may take either (the larger here), without cap on the root of f'c; otherwise row (c) with the size
     factor. The axial term is left out. The nominal strength holds no factor: `form` only says which strength `f_c` is.
     """
+    metric, customary = (k_a, k_b, k_max, root_max), (k_a_psi, k_b_psi, k_max_psi, root_max_psi)
+    v = table(
+        f_c=f_c,
+        d=d,
+        rho_l=rho_l,
+        stirrups_minimum=stirrups_minimum,
+        edition=edition,
+        coefficients=metric if edition == "si" else customary,
+        lam=lam,
+        step=step,
+    )
     if edition == "si":
-        root = np.sqrt(f_c)
-        if not stirrups_minimum:
-            root = step("root_f_c", np.minimum(root, root_max), "MPa", "22.5.3.1")
-            size = step("lambda_s", np.minimum(np.sqrt(2.0 / (1.0 + 0.004 * d)), 1.0), "-", "22.5.5.1.3")
-            v = step("v_c", k_b * size * lam * np.cbrt(rho_l) * root, "MPa", "Table 22.5.5.1 (c)")
-        else:
-            v = np.maximum(k_a * lam * root, k_b * lam * np.cbrt(rho_l) * root)
-            v = step("v_c", v, "MPa", "Table 22.5.5.1 (a), (b)")
-        return step("V_c", np.minimum(v, k_max * lam * root) * b_w * d, "N", "22.5.5.1.1")
-    depth = inch(step, "d", d)
-    root = np.sqrt(psi(step, "f_c", f_c))
-    if not stirrups_minimum:
-        root = step("root_f_c_psi", np.minimum(root, root_max_psi), "psi", "22.5.3.1")
-        size = step("lambda_s", np.minimum(np.sqrt(2.0 / (1.0 + depth / 10.0)), 1.0), "-", "22.5.5.1.3")
-        v = step("v_c_psi", k_b_psi * size * lam * np.cbrt(rho_l) * root, "psi", "Table 22.5.5.1 (c)")
+        return step("V_c", v * b_w * d, "N", "22.5.5.1")
+    force = v * inch(step, "b_w", b_w) * inch(step, "d", d)
+    return newton(step, "V_c", step("V_c_lbf", force, "lbf", "22.5.5.1"))
+
+
+def table(
+    *,
+    f_c: Any,
+    d: Any,
+    rho_l: Any,
+    stirrups_minimum: bool,
+    edition: str,
+    coefficients: tuple[Any, Any, Any, Any],
+    lam: Any,
+    step: Step,
+) -> Any:
+    """v_c of Table 22.5.5.1 with its upper bound, in the edition's unit of stress.
+
+    `coefficients`: of rows (a) and (b), of the upper bound, and the cap on the root of f'c, in that unit.
+    """
+    k_a, k_b, k_max, root_max = coefficients
+    if edition == "si":
+        root, depth, per, end, unit = np.sqrt(f_c), d, 0.004, "", "MPa"
     else:
-        v = np.maximum(k_a_psi * lam * root, k_b_psi * lam * np.cbrt(rho_l) * root)
-        v = step("v_c_psi", v, "psi", "Table 22.5.5.1 (a), (b)")
-    force = np.minimum(v, k_max_psi * lam * root) * inch(step, "b_w", b_w) * depth
-    return newton(step, "V_c", step("V_c_lbf", force, "lbf", "22.5.5.1.1"))
+        root, depth, per = np.sqrt(psi(step, "f_c", f_c)), d / INCH, 0.1
+        end, unit = "_psi", "psi"
+    if stirrups_minimum:
+        v = np.maximum(k_a * lam * root, k_b * lam * np.cbrt(rho_l) * root)
+        v = step(f"v_c{end}", v, unit, "Table 22.5.5.1 (a), (b)")
+    else:
+        root = step(f"root_f_c{end}", np.minimum(root, root_max), unit, "22.5.3.1")
+        size = step("lambda_s", np.minimum(np.sqrt(2.0 / (1.0 + per * depth)), 1.0), "-", "22.5.5.1.3")
+        v = step(f"v_c{end}", k_b * size * lam * np.cbrt(rho_l) * root, unit, "Table 22.5.5.1 (c)")
+    return step(f"v_c_held{end}", np.minimum(v, k_max * lam * root), unit, "22.5.5.1.1")

@@ -7,9 +7,8 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
-from cracktie.models.concrete_shear.aci318_2019 import ROOT_CAP
-from cracktie.models.concrete_shear.aci318_2019 import v_c as v_c_2019
-from cracktie.models.inch_pound import inch, newton, psi
+from cracktie.models.concrete_shear.aci318_2019 import ROOT_CAP, table
+from cracktie.models.inch_pound import PSI, inch, newton
 
 
 @model(
@@ -31,7 +30,13 @@ def v_c(
     stirrups_minimum: bool,
     form: str,
     edition: str,
+    k_a: float = 0.17,
+    k_b: float = 0.66,
+    k_max: float = 0.42,
     k_floor: float = 0.083,
+    k_a_psi: float = 2.0,
+    k_b_psi: float = 8.0,
+    k_max_psi: float = 5.0,
     k_floor_psi: float = 1.0,
     root_max: float = 8.3,
     root_max_psi: float = 100.0,
@@ -39,23 +44,21 @@ def v_c(
     step: Step = no_step,
 ) -> Any:
     """V_c in N, at least lambda root(f'c) b_w d (psi). Inputs as in ACI 318-19; no axial load, no seismic clauses."""
-    table = v_c_2019(
+    metric, customary = (k_a, k_b, k_max, root_max), (k_a_psi, k_b_psi, k_max_psi, root_max_psi)
+    v = table(
         f_c=f_c,
-        b_w=b_w,
         d=d,
         rho_l=rho_l,
         stirrups_minimum=stirrups_minimum,
-        form=form,
         edition=edition,
-        root_max=root_max,
-        root_max_psi=root_max_psi,
+        coefficients=metric if edition == "si" else customary,
         lam=lam,
         step=step,
     )
     if edition == "si":
-        floor = step("V_c_floor", k_floor * lam * np.minimum(np.sqrt(f_c), root_max) * b_w * d, "N", "22.5.5.1")
-    else:
-        root = np.minimum(np.sqrt(psi(step, "f_c", f_c)), root_max_psi)
-        force = k_floor_psi * lam * root * inch(step, "b_w", b_w) * inch(step, "d", d)
-        floor = newton(step, "V_c_floor", step("V_c_floor_lbf", force, "lbf", "22.5.5.1"))
-    return step("V_c", np.maximum(table, floor), "N", "22.5.5.1")
+        floor = step("v_min", k_floor * lam * np.minimum(np.sqrt(f_c), root_max), "MPa", "22.5.5.1")
+        return step("V_c", np.maximum(v, floor) * b_w * d, "N", "22.5.5.1")
+    floor = k_floor_psi * lam * np.minimum(np.sqrt(f_c / PSI), root_max_psi)
+    floor = step("v_min_psi", floor, "psi", "22.5.5.1")
+    force = np.maximum(v, floor) * inch(step, "b_w", b_w) * inch(step, "d", d)
+    return newton(step, "V_c", step("V_c_lbf", force, "lbf", "22.5.5.1"))

@@ -45,12 +45,17 @@ def v_c(
     The recommended minimum 0.035 k^1.5 root(f_ck) of (6.3N) holds gamma_C = 1.5; it is written 0.0525/gamma_C so that
     it follows the factor. The document adds no such term to stirrups: it is the lower branch only.
     """
-    gamma = gamma_C if form == "design" else 1.0
+    stress = _stress(f_c, d, rho_l, C_c, k_min, gamma_C if form == "design" else 1.0, step)
+    return step("V_c", stress * b_w * d, "N", "(6.2b)")
+
+
+def _stress(f_c: Any, d: Any, rho_l: Any, C_c: Any, k_min: Any, gamma: Any, step: Step) -> Any:
+    """v_Rd,c in MPa, the larger of (6.2a) and the minimum."""
     k = step("k_size", np.minimum(1.0 + np.sqrt(200.0 / d), 2.0), "-", "6.2.2(1)")
     rho = step("rho_l_eff", np.minimum(rho_l, 0.02), "-", "6.2.2(1)")
     v = step("v_c", C_c / gamma * k * np.cbrt(100.0 * rho * f_c), "MPa", "(6.2a)")
     v_min = step("v_min", k_min / gamma * k * np.sqrt(k) * np.sqrt(f_c), "MPa", "(6.3N)")
-    return step("V_c", np.maximum(v, v_min) * b_w * d, "N", "(6.2b)")
+    return step("v_c_held", np.maximum(v, v_min), "MPa", "(6.2b)")
 
 
 @model(
@@ -89,7 +94,7 @@ def short_span(
     The document multiplies the load's share of V_Ed by a_clear/(2 d), not below 0.25; as a resistance that divides
     V_Rd,c, and the whole force is limited by (6.5). Not to be combined with a strut model. Other inputs as in `v_c`.
     """
-    plain = v_c(f_c=f_c, b_w=b_w, d=d, rho_l=rho_l, form=form, C_c=C_c, k_min=k_min, gamma_C=gamma_C, step=step)
+    plain = _stress(f_c, d, rho_l, C_c, k_min, gamma_C if form == "design" else 1.0, step) * b_w * d
     share = step("beta_av", np.maximum(a_clear / (2.0 * d), 0.25), "-", "6.2.2(6)")
     most = crushing(
         f_c=f_c,

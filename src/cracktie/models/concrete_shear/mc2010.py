@@ -71,9 +71,26 @@ def level2(
     `M_V` is M/V at the control section, d from the load or the support face (a - d in a test with one point load), not
     below z. The strain is held at 0.003, where the expression no longer depends on V.
     """
+    return step("V_c", _level2(f_c, b_w, d, A_s, M_V, d_g, form, E_s, root_max, gamma_C, step), "N", "(7.3-17)")
+
+
+def _level2(
+    f_c: Any,
+    b_w: Any,
+    d: Any,
+    A_s: Any,
+    M_V: Any,
+    d_g: Any,
+    form: str,
+    E_s: Any,
+    root_max: Any,
+    gamma_C: Any,
+    step: Step,
+) -> Any:
+    """The larger of the root and of the value at the strain cap, in N, not yet recorded."""
     gamma = gamma_C if form == "design" else 1.0
     z = step("z", 0.9 * d, "mm", "7.3.3.1")
-    grain = step("d_g_eff", np.where(f_c > 70.0, 0.0, d_g), "mm", "7.3.3.2")
+    grain = step("d_g_eff", d_g * np.where(f_c > 70.0, 0.0, 1.0), "mm", "7.3.3.2")
     k_dg = step("k_dg", np.maximum(32.0 / (16.0 + grain), 0.75), "-", "(7.3-20)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "7.3.3.1")
     base = 0.4 * 1300.0 / (1000.0 + k_dg * z) * root / gamma * z * b_w
@@ -81,7 +98,7 @@ def level2(
     rate = step("eps_rate", (np.maximum(M_V, z) / z + 1.0) / (2.0 * E_s * A_s), "1/N", "(7.3-16)", "strain per V")
     solved = step("V_c_root", 2.0 * base / (1.0 + np.sqrt(1.0 + 6000.0 * rate * base)), "N", "(7.3-17)")
     step("eps_x", np.minimum(rate * solved, 0.003), "-", "(7.3-16)")
-    return step("V_c", np.maximum(solved, base / 5.5), "N", "(7.3-17)", "strain at most 0.003")
+    return np.maximum(solved, base / 5.5)
 
 
 @model(
@@ -119,18 +136,6 @@ def short_span(
     The load's share of V_Ed is multiplied by a_clear/(2 d), not below 0.5; the strain goes with the reduced force.
     Not to be combined with a strut model. Other inputs as in `level2`.
     """
-    plain = level2(
-        f_c=f_c,
-        b_w=b_w,
-        d=d,
-        A_s=A_s,
-        M_V=M_V,
-        d_g=d_g,
-        form=form,
-        E_s=E_s,
-        root_max=root_max,
-        gamma_C=gamma_C,
-        step=step,
-    )
+    plain = _level2(f_c, b_w, d, A_s, M_V, d_g, form, E_s, root_max, gamma_C, step)
     share = step("beta_av", np.maximum(a_clear / (2.0 * d), 0.5), "-", "7.3.3.1")
     return step("V_c", plain / share, "N", "7.3.3.1")

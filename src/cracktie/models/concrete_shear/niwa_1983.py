@@ -36,7 +36,7 @@ def v_c(
     step: Step = no_step,
 ) -> Any:
     """V in N from the mean strength `f_c` (MPa); lengths mm, `l_load` length of the loading plate along the span."""
-    bars = step("k_rho", 1.0 + np.sqrt(100.0 * rho_l), "-")
-    plate = step("k_plate", 1.0 + 3.33 * l_load / d, "-")
+    bars = step("k_rho", 1.0 + np.sqrt(100.0 * rho_l), "-", "deep beams")
+    plate = step("k_plate", 1.0 + 3.33 * l_load / d, "-", "deep beams")
     v = step("v_c", K * np.cbrt(f_c) ** 2 * bars * plate / (1.0 + (a / d) ** 2), "MPa", "deep beams")
-    return step("V_c", v * b_w * d, "N")
+    return step("V_c", v * b_w * d, "N", "deep beams")

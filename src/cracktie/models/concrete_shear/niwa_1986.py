@@ -27,6 +27,6 @@ from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 )
 def v_c(*, f_c: Any, b_w: Any, d: Any, rho_l: Any, a: Any, form: str, K: float = 0.20, step: Step = no_step) -> Any:
     """V in N from the mean strength `f_c` (MPa); lengths mm, `a` between plate centres. A fit, so no design form."""
-    size = step("beta_d", np.sqrt(np.sqrt(1000.0 / d)), "-")
+    size = step("beta_d", np.sqrt(np.sqrt(1000.0 / d)), "-", "revised equation")
     v = K * np.cbrt(100.0 * rho_l * f_c) * size * (0.75 + 1.4 * d / a)
-    return step("V_c", step("v_c", v, "MPa", "revised equation") * b_w * d, "N")
+    return step("V_c", step("v_c", v, "MPa", "revised equation") * b_w * d, "N", "revised equation")

@@ -33,4 +33,4 @@ which of 59 and 63.4 stands for which load was not compared with the paper). Mul
 def v_c(*, f_c: Any, b_w: Any, d: Any, rho_l: Any, a: Any, form: str, K: float = 2.174, step: Step = no_step) -> Any:
     """V in N from the mean strength `f_c` (MPa); lengths mm, `a` between plate centres. A fit, so no design form."""
     v = step("v_c", K * np.cbrt(f_c * rho_l * d / a), "MPa", "slender beams")
-    return step("V_c", v * b_w * d, "N")
+    return step("V_c", v * b_w * d, "N", "slender beams")

@@ -30,4 +30,4 @@ def v_c(*, f_c: Any, b_w: Any, d: Any, rho_l: Any, a: Any, form: str, K: float =
     """
     v = step("v_c", K * np.cbrt(f_c * rho_l * d / a), "MPa", "slender beams")
     gain = step("k_short", np.maximum(2.5 * d / a, 1.0), "-", "short beams")
-    return step("V_c", gain * v * b_w * d, "N")
+    return step("V_c", gain * v * b_w * d, "N", "short beams")

@@ -64,7 +64,7 @@ def v_r(
     """
     d_v = step("d_v", np.maximum(0.9 * d, 0.72 * h), "mm", "5.7.2.8")
     sine = np.sin(np.radians(alpha_w))
-    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-")
+    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-", text="by definition")
     if edition == "si":
         unit, arm, width, f = "N", d_v, b_w, f_c
         stirrups, bars, lever = A_sw * f_yw * sine / s_w, E_s * A_s, np.maximum(M_V, d_v)
@@ -87,7 +87,7 @@ def v_r(
     t_0 = step(f"V_s_0{end}", stirrups * arm, unit, "(5.7.3.3-4)", "stirrups for cot = 1")
     rate = step(f"eps_rate{end}", (lever / arm + 1.0) / bars, f"1/{unit}", "(5.7.3.4.2-4)", "strain per V")
     case = bare(v_0=v_0, t_0=t_0, cot_alpha=cot_alpha, rate=rate)
-    most = case["v_0"] + case["t_0"] * (1.0 / np.tan(np.radians(29.0)) + case["cot_alpha"])
+    most = 1.001 * _terms(np.zeros(()), **case, step=no_step)
     solved = chandrupatla(lambda v: _terms(v, **case, step=no_step) - v, 0.0, most)
     solved = step(f"V_root{end}", solved, unit, "5.7.3.4.2", "bracketed root of V = V_c(V) + V_s(V)")
     total = _terms(solved, v_0, t_0, cot_alpha, rate, step, unit)

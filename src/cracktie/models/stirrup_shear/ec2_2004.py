@@ -51,7 +51,7 @@ def v_s(
     f_cd = step("f_cd", alpha_cc * f_c / gamma_C, "MPa", "(3.15)") if factored else f_c
     nu = step("nu", k_nu * (1.0 - f_c / f_nu), "-", "(6.6N)")
     sine = np.sin(np.radians(alpha_w))
-    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-")
+    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-", text="by definition")
     p_w = step("p_w", A_sw / (b_w * s_w) * f_ywd * sine, "MPa", "(6.13)", "stirrup force for each area of web")
     # a beam without stirrups keeps a finite quotient; the angle then has no effect
     square = nu * f_cd / np.maximum(p_w, 1e-9) - 1.0

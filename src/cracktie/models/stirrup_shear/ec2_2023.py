@@ -46,7 +46,7 @@ def v_s(
     f_ywd = step("f_ywd", f_yw / gamma_S, "MPa", "5.2.4") if form == "design" else f_yw
     f_cd = _f_cd(f_c, form, k_tc, gamma_C, step)
     sine = np.sin(np.radians(alpha_w))
-    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-")
+    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-", text="by definition")
     p_w = step("p_w", A_sw / (b_w * s_w) * f_ywd * sine, "MPa", "(8.42)")
     # a beam without stirrups keeps a finite quotient; the angle then has no effect
     square = np.minimum(np.maximum(nu * f_cd / np.maximum(p_w, 1e-9) - 1.0, cot_min**2), cot_max**2)
@@ -107,9 +107,12 @@ def refined(
     )
     cot = np.maximum(v / np.maximum(p_w * b_w * z, 1e-9), cot_min)
     cot = step("cot_theta", np.minimum(cot, cot_max), "-", "(8.42)")
-    eps = step("eps_x", (M_V / z * v + 0.5 * v * cot) / (2.0 * A_s * E_s), "-", "(8.46)")
-    step("nu", np.minimum(1.0 / (1.0 + 110.0 * (eps + (eps + 0.001) * cot**2)), 1.0), "-", "(8.45)")
-    return v
+    eps = step("eps_x", (M_V / z * v + 0.5 * v * cot) / (2.0 * A_s * E_s), "-", "(8.46) to (8.52)")
+    nu = np.minimum(1.0 / (1.0 + 110.0 * (eps + (eps + 0.001) * cot**2)), 1.0)
+    nu = step("nu", nu, "-", "(8.45)")
+    steel = step("V_s_truss", p_w * b_w * z * cot, "N", "(8.42)")
+    strut = step("V_max_strut", nu * f_cd * b_w * z * cot / (1.0 + cot**2), "N", "(8.44)")
+    return step("V_s", np.minimum(steel, strut), "N", "8.2.3")
 
 
 def _largest(*, f_cd: Any, p_w: Any, area: Any, lever: Any, stiff: Any, low: Any, high: Any) -> Any:
@@ -121,4 +124,5 @@ def _largest(*, f_cd: Any, p_w: Any, area: Any, lever: Any, stiff: Any, low: Any
         nu = np.minimum(1.0 / (1.0 + 110.0 * (eps + (eps + 0.001) * cot**2)), 1.0)
         return np.minimum(p_w * area * high, nu * f_cd * area * cot / (1.0 + cot**2)) - v
 
-    return chandrupatla(spare, 0.0, np.minimum(p_w * high, 0.5 * f_cd) * area)
+    # the bracket is widened so that rounding cannot leave both ends on one side
+    return chandrupatla(spare, 0.0, 1.001 * np.minimum(p_w * high, 0.5 * f_cd) * area)

@@ -34,7 +34,7 @@ def _bases(
     gamma = gamma_C if form == "design" else 1.0
     p_c = step("p_c", eta * f_c / gamma, "MPa", "(7.3-26), (7.3-27)", "strut strength at k_eps = 1")
     sine = np.sin(np.radians(alpha_w))
-    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-")
+    cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-", text="by definition")
     p_w = step("p_w", A_sw / (b_w * s_w) * f_ywd * sine, "MPa", "(7.3-29)", "stirrup force an area of web")
     return p_w, p_c, cot_alpha
 
@@ -110,7 +110,8 @@ def _solve_level2(*, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any) -
         strut = _k_eps(eps, cot) * p_c * (cot + cot_alpha) / (1.0 + cot**2)
         return np.minimum(p_w * (cot_max + cot_alpha), strut) * area - v
 
-    return chandrupatla(spare, 0.0, p_w * area * (1.0 / np.tan(np.radians(20.0)) + cot_alpha))
+    # the bracket is a little wider than the steepest truss, so that rounding cannot leave both ends on one side
+    return chandrupatla(spare, 0.0, p_w * area * (2.75 + cot_alpha))
 
 
 def _solve_level3(*, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any, v_0: Any) -> Any:
@@ -119,14 +120,14 @@ def _solve_level3(*, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any, v
     def spare(v: Any) -> Any:
         return _level3(v, p_w, p_c, cot_alpha, area, rate, v_0, no_step)[0] - v
 
-    return chandrupatla(spare, 0.0, p_w * area * (1.0 / np.tan(np.radians(20.0)) + cot_alpha) + v_0)
+    return chandrupatla(spare, 0.0, p_w * area * (2.75 + cot_alpha) + 1.001 * v_0)
 
 
 def _level3(v: Any, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any, v_0: Any, step: Step) -> tuple[Any, Any]:
     """Resistance V_s + V_c and strut limit V_Rd,max at the shear force `v` (N)."""
     eps = step("eps_x", np.minimum(rate * v, 0.003), "-", "(7.3-16)")
     theta = step("theta", np.minimum(_theta_min(eps), 45.0), "deg", "(7.3-39)")
-    cot = step("cot_theta", 1.0 / np.tan(np.radians(theta)), "-")
+    cot = step("cot_theta", 1.0 / np.tan(np.radians(theta)), "-", "7.3.3.3")
     k_eps = step("k_eps", _k_eps(eps, cot), "-", "(7.3-40), (7.3-41)")
     most = k_eps * p_c * area * (cot + cot_alpha) / (1.0 + cot**2)
     most = step("V_max_strut", most, "N", "(7.3-26)")
@@ -182,9 +183,15 @@ def level2(
     rate = (np.maximum(M_V, z) / z + 1.0) / (2.0 * E_s * A_s)
     rate = step("eps_rate", rate, "1/N", "(7.3-16)", "strain per V")
     v = _solve_level2(**bare(p_w=p_w, p_c=p_c, cot_alpha=cot_alpha, area=b_w * z, rate=rate))
-    v = step("V_s", v, "N", "7.3.3.3", _ROOT)
-    step("eps_x", np.minimum(rate * v, 0.003), "-", "(7.3-16)")
-    return v
+    v = step("V_root", v, "N", "7.3.3.3", _ROOT)
+    eps = step("eps_x", np.minimum(rate * v, 0.003), "-", "(7.3-16)")
+    least = step("theta", np.minimum(_theta_min(eps), 45.0), "deg", "(7.3-39)", "least angle")
+    cot = np.maximum(v / np.maximum(p_w * b_w * z, 1e-9) - cot_alpha, 1.0)
+    cot = step("cot_theta", np.minimum(cot, 1.0 / np.tan(np.radians(least))), "-", "7.3.3.3", "what the stirrups need")
+    k_eps = step("k_eps", _k_eps(eps, cot), "-", "(7.3-40), (7.3-41)")
+    steel = step("V_s_truss", p_w * b_w * z * (cot + cot_alpha), "N", "(7.3-29)")
+    strut = k_eps * p_c * b_w * z * (cot + cot_alpha) / (1.0 + cot**2)
+    return step("V_s", np.minimum(steel, step("V_max_strut", strut, "N", "(7.3-26)")), "N", "7.3.3.3")
 
 
 @model(
@@ -248,4 +255,4 @@ def level3(
     third = _solve_level3(**case, **bare(v_0=v_0))
     third = step("V_level3", third, "N", "7.3.3.3", _ROOT)
     _, most = _level3(third, p_w, p_c, cot_alpha, b_w * z, rate, v_0, step)
-    return step("V_R", np.where(third < most, third, second), "N", "7.3.3.3")
+    return step("V_R", np.maximum(np.where(third < most, third, 0.0), second), "N", "7.3.3.3")
