@@ -54,21 +54,31 @@ def section(step: Step, title: str, source: str = "") -> None:
 
 
 class Keep:
-    """A step that keeps a few named intermediates of an array run; `values` maps name -> number or array."""
+    """A step that keeps a few named intermediates of a run.
+
+    `values` maps name -> number, or in an array run -> array in case order; NaN marks cases whose branch does not
+    have the step.
+    """
 
     def __init__(self, *names: str):
         self.names = frozenset(names)
-        self._kept: dict[str, list[Any]] = {}
+        self.values: dict[str, Any] = {}
+        self._part: Any = None
+        self._size = 0
+
+    def at(self, part: Any, size: int) -> None:
+        """Tell which cases of an array run of `size` cases the next steps belong to; None: a run of one case."""
+        self._part, self._size = part, size
 
     def __call__(self, name: str, value: Any, unit: str = "-", where: str = "", text: str = "") -> Any:
         if name in self.names:
-            self._kept.setdefault(name, []).append(value)
+            if self._part is None:
+                self.values[name] = value
+            else:
+                if np.shape(self.values.get(name)) != (self._size,):
+                    self.values[name] = np.full(self._size, np.nan)
+                self.values[name][self._part] = value
         return value
-
-    @property
-    def values(self) -> dict[str, Any]:
-        """Kept intermediates, chunks joined in case order."""
-        return {n: v[0] if len(v) == 1 else np.concatenate(v) for n, v in self._kept.items()}
 
 
 @dataclass(frozen=True)
@@ -247,9 +257,7 @@ def model(
         )
         _check_signature(made)
         if id in _REGISTRY and _REGISTRY[id].func.__module__ != func.__module__:
-            raise ValueError(
-                f"two models are called {id!r}: {_REGISTRY[id].func.__module__} and {func.__module__}"
-            )
+            raise ValueError(f"two models are called {id!r}: {_REGISTRY[id].func.__module__} and {func.__module__}")
         _REGISTRY[id] = made
         return func
 
@@ -302,7 +310,7 @@ class Evaluation:
     """Result of a model run.
 
     `value` (float or array) is NaN where `applicable` is false; `reasons` pairs each unmet condition with its mask,
-    `outside` each exceeded range with its mask.
+    `outside` each exceeded range with its mask; `status` is the weakest of the branches met.
     """
 
     model: str
@@ -337,25 +345,22 @@ def evaluate(
     applicable = np.ones(size, dtype=bool)
     reasons = {a: np.zeros(size, dtype=bool) for a in made.applies}
     outside = {lim: np.zeros(size, dtype=bool) for lim in made.limits}
+    met: list[Status] = []
     for rows, words in _groups(made, used, size):
+        met.append(made.status_of({**{n: used[n] for n in made.categories}, **words}))
         for part in _parts(rows, size):
             chunk = {n: words[n] if n in words else _cut(v, part) for n, v in used.items()}
             _run_chunk(made, chunk, step, extra, part, value, applicable, reasons, outside)
     kept_reasons = tuple((a, m) for a, m in reasons.items() if m.any())
     kept_outside = tuple((lim, m) for lim, m in outside.items() if m.any())
-    first = {n: v for n, v in used.items() if n in made.categories}
-    words = {n: (v[0] if isinstance(v, np.ndarray) and v.size else v) for n, v in first.items()}
-    return Evaluation(
-        made.id, value, made.unit, applicable, kept_reasons, kept_outside, made.status_of(words)
-    )
+    status = min(met, key=lambda s: LEVELS.index(s.level), default=made.weakest)
+    return Evaluation(made.id, value, made.unit, applicable, kept_reasons, kept_outside, status)
 
 
 def _take(made: Model, inputs: Mapping[str, Any], extra: Mapping[str, float]) -> dict[str, Any]:
     missing = [n for n in made.inputs if n not in inputs]
     if missing:
-        raise ModelInputError(
-            f"{made.id} needs {', '.join(missing)}; given {', '.join(sorted(inputs)) or 'nothing'}"
-        )
+        raise ModelInputError(f"{made.id} needs {', '.join(missing)}; given {', '.join(sorted(inputs)) or 'nothing'}")
     unknown = [n for n in extra if n not in made.coefficients]
     if unknown:
         have = ", ".join(made.coefficients) or "none"
@@ -374,9 +379,7 @@ def _length(made: Model, used: Mapping[str, Any]) -> int | None:
     if not sizes:
         return None
     if len(sizes) > 1 or len(next(iter(sizes))) != 1:
-        raise ModelInputError(
-            f"{made.id}: arrays must be one-dimensional and of one length; given shapes {sizes}"
-        )
+        raise ModelInputError(f"{made.id}: arrays must be one-dimensional and of one length; given shapes {sizes}")
     return next(iter(sizes))[0]
 
 
@@ -418,6 +421,7 @@ def _run_chunk(
     reasons: Mapping[Applies, Any],
     outside: Mapping[Limit, Any],
 ) -> None:
+    _tell(step, part, len(value))
     with np.errstate(all="ignore"):
         result = made.func(**chunk, step=step, **extra)
     ok: Any = True
@@ -439,7 +443,14 @@ def _run_chunk(
     value[part] = result
 
 
+def _tell(step: Step, part: Any, size: int) -> None:
+    at = getattr(step, "at", None)
+    if at is not None:
+        at(part, size)
+
+
 def _scalar(made: Model, used: Mapping[str, Any], step: Step, extra: Mapping[str, float]) -> Evaluation:
+    _tell(step, None, 0)
     with np.errstate(all="ignore"):
         unmet = tuple((a, True) for a in made.applies if not bool(a.test(used)))
         value = float("nan") if unmet else float(made.func(**used, step=step, **extra))

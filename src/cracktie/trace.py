@@ -259,7 +259,7 @@ def entry(name: str, value: Any, published: float | None = None) -> Entry:
     """Entry with symbol, unit and meaning from the glossary, as far as it knows the name."""
     plain = value.item() if isinstance(value, np.generic) else value
     if not symbols.known(name):
-        return Entry(name, plain, name, "-", published=published)
+        return Entry(name, plain, symbols.plain(name), "-", published=published)
     known = symbols.symbol(name)
     return Entry(name, plain, known.symbol, known.unit, known.meaning, published)
 
@@ -354,7 +354,7 @@ def trace_model(
         coefficients=listed,
         rows=trace.rows,
         sections=trace.sections,
-        reasons=tuple(f"{a.sentence} ({a.where})" if a.where else a.sentence for a, _ in result.reasons),
+        reasons=tuple(f"{a.sentence}; see {a.where}" if a.where else a.sentence for a, _ in result.reasons),
         outside=tuple(_sentence(lim, used) for lim, _ in result.outside),
     )
 

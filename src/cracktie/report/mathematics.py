@@ -6,6 +6,7 @@ Both are written by one walk over the tree (`_Walk`) that decides fractions, roo
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +39,7 @@ WIDE = 46
 """Width in characters, roughly, beyond which a sum or product is offered for breaking into several pieces."""
 
 _SIGNS = {"+": "+", "-": "−", "<": "<", "<=": "≤", ">": ">", ">=": "≥", "==": "=", "!=": "≠", ".": "⋅"}
+_PI = {"π": math.pi, "2π": 2 * math.pi, "π/2": math.pi / 2, "π/4": math.pi / 4}
 _FUNCTION_TEXT = {"log": "ln", "sign": "sgn"}
 _ANGLE_OF = ("sin", "cos", "tan")
 _ARCS = ("arcsin", "arccos", "arctan", "arctan2")
@@ -76,9 +78,11 @@ class _Walk:
 
     def name(self, name: str) -> tuple[str, int]:
         shown = symbols.plain(name)
+        if shown.startswith("√"):
+            return self.out.root(self.one(shown[1:])), ATOM
         over, slash, under = shown.partition("/")
         if slash and over and under:
-            return self.out.row(self.one(over), self.out.sign("/"), self.one(under)), PRODUCT
+            return self.out.row(self.one(over), self.out.sign("/"), self.one(under)), SUM
         return self.one(shown), ATOM
 
     def one(self, shown: str) -> str:
@@ -86,6 +90,9 @@ class _Walk:
         return self.out.symbol(base, index.replace("_", ","))
 
     def literal(self, value: float, degrees: bool = False) -> tuple[str, int]:
+        for name, multiple in _PI.items():
+            if value == multiple:
+                return self.name(name)
         part = fraction_of(value)
         if part is not None:
             body = self.out.fraction(self.out.number(str(abs(part.numerator))), self.out.number(str(part.denominator)))
@@ -95,13 +102,11 @@ class _Walk:
 
     def digits(self, shown: str, degrees: bool = False) -> tuple[str, int]:
         mantissa, exponent = power_of_ten(shown)
-        body, strength = self.out.number(mantissa.lstrip("-")), ATOM
-        if degrees:
-            body = self.out.row(body, self.out.words("°"))
+        body, strength = self.out.number(mantissa.lstrip("-") + ("°" if degrees else "")), ATOM
         if exponent is not None:
             ten, _ = self.digits(str(exponent))
             body = self.out.row(body, self.out.sign(_SIGNS["."]), self.out.power(self.out.number("10"), ten))
-            strength = PRODUCT
+            strength = POWER
         if mantissa.startswith("-"):
             return self.out.row(self.out.sign("−"), body), NEGATIVE
         return body, strength
@@ -114,9 +119,7 @@ class _Walk:
             return self.raised(left, right)
         if mark == "*":
             first, second = self.inside(left, PRODUCT, degrees), self.inside(right, NEGATIVE, degrees)
-            bracketed = self.write(right)[1] < NEGATIVE
-            dot = self.numbers or bracketed or _begins_with_number(right)
-            between = self.out.sign(_SIGNS["."]) if dot else self.out.thin()
+            between = self.out.sign(_SIGNS["."]) if self.dotted(right) else self.out.thin()
             return self.out.row(first, between, second), PRODUCT
         strength = MARKS[mark][1]
         above = strength + (strength == COMPARE)
@@ -124,6 +127,10 @@ class _Walk:
         second = self.inside(right, strength + (mark not in ("+", "and", "or")), degrees)
         joint = self.out.words(f" {mark} ") if mark in ("and", "or") else self.out.sign(_SIGNS[mark])
         return self.out.row(first, joint, second), strength
+
+    def dotted(self, right: Expression) -> bool:
+        """Whether a factor needs a dot before it: letters stand side by side, numbers and brackets do not."""
+        return self.numbers or self.write(right)[1] < NEGATIVE or _begins_with_number(right)
 
     def raised(self, base: Expression, exponent: Expression) -> tuple[str, int]:
         if exponent == Number(0.5):
@@ -175,15 +182,18 @@ class _Walk:
 
     def pieces(self, tree: Expression) -> list[str]:
         """The formula whole, or a wide sum or product cut before its marks."""
-        chain = _chain(tree) if _width(tree, self.numbers) > WIDE else [("", tree)]
+        chain = _chain(tree) if width(tree, self.numbers) > WIDE else [("", tree)]
         if len(chain) == 1:
             return [self.write(tree)[0]]
         strength = SUM if chain[1][0] in ("+", "-") else PRODUCT
         parts = [self.inside(chain[0][1], strength)]
         for mark, part in chain[1:]:
-            glyph = _SIGNS["." if mark == "*" else mark]
-            least = strength + (mark != "+")
-            parts.append(self.out.row(self.out.sign(glyph), self.inside(part, least)))
+            body = self.inside(part, strength + (mark != "+"))
+            if mark == "*":
+                joint = self.out.leading(_SIGNS["."]) if self.dotted(part) else self.out.thin()
+            else:
+                joint = self.out.leading(_SIGNS[mark])
+            parts.append(self.out.row(joint, body))
         return parts
 
 
@@ -206,19 +216,19 @@ def _chain(tree: Expression) -> list[tuple[str, Expression]]:
     return [("", rest), *reversed(terms)]
 
 
-def _width(tree: Expression, numbers: bool) -> int:
+def width(tree: Expression, numbers: bool) -> int:
     """Rough width in characters; a fraction is as wide as its wider side."""
     match tree:
         case Operation("/", left, right):
-            return max(_width(left, numbers), _width(right, numbers))
+            return max(width(left, numbers), width(right, numbers))
         case Operation(mark, left, right):
-            return _width(left, numbers) + _width(right, numbers) + (0 if mark == "^" else 2)
+            return width(left, numbers) + width(right, numbers) + (0 if mark == "^" else 2)
         case Unary(_, operand):
-            return 1 + _width(operand, numbers)
+            return 1 + width(operand, numbers)
         case Call(function, arguments):
-            return len(function) + sum(2 + _width(a, numbers) for a in arguments)
+            return len(function) + sum(2 + width(a, numbers) for a in arguments)
         case Choice(condition, yes, no, _):
-            return max(_width(yes, numbers), _width(no, numbers)) + _width(condition, numbers) + 4
+            return max(width(yes, numbers), width(no, numbers)) + width(condition, numbers) + 4
         case Name(name, value):
             return len(short(value)) if numbers else max(1, len(symbols.plain(name)) - 1)
         case Number(value) | Coefficient(_, value):

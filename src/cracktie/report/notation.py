@@ -17,6 +17,8 @@ class Writer(ABC):
     @abstractmethod
     def sign(self, glyph: str) -> str: ...
     @abstractmethod
+    def leading(self, glyph: str) -> str: ...
+    @abstractmethod
     def words(self, text: str) -> str: ...
     @abstractmethod
     def thin(self) -> str: ...
@@ -53,8 +55,11 @@ class MathML(Writer):
     def sign(self, glyph: str) -> str:
         return f"<mo>{html.escape(glyph)}</mo>"
 
+    def leading(self, glyph: str) -> str:
+        return f'<mo form="infix">{html.escape(glyph)}</mo>'
+
     def words(self, text: str) -> str:
-        return f"<mtext>{html.escape(text)}</mtext>"
+        return f"<mtext>{html.escape(text).replace(' ', '&nbsp;')}</mtext>"
 
     def thin(self) -> str:
         return '<mspace width="0.18em"/>'
@@ -95,7 +100,8 @@ class Typst(Writer):
     """Typst source for inside an equation."""
 
     def number(self, digits: str) -> str:
-        return digits if digits.replace(".", "", 1).isdigit() else self.words(digits)
+        bare = digits.removesuffix("°").replace(".", "", 1)
+        return digits if bare.isdigit() else self.words(digits)
 
     def symbol(self, base: str, index: str) -> str:
         letters = base if len(base) == 1 and base.isalpha() else self.words(base)
@@ -104,8 +110,11 @@ class Typst(Writer):
     def sign(self, glyph: str) -> str:
         return f" {'slash' if glyph == '/' else glyph} "
 
+    def leading(self, glyph: str) -> str:
+        return f'med class("normal", {glyph}) med'
+
     def words(self, text: str) -> str:
-        return typst_string(text)
+        return typst_string(text.strip())
 
     def thin(self) -> str:
         return " thin "
@@ -131,7 +140,8 @@ class Typst(Writer):
         return f"{head} lr(({inside}))"
 
     def cases(self, rows: Sequence[tuple[str, str]]) -> str:
-        return f"cases({', '.join(f'{value} quad & {condition}' for value, condition in rows)})"
+        lines = ", ".join(f"display({value}) quad & {condition}" for value, condition in rows)
+        return f"cases(gap: #0.6em, {lines})"
 
     def whole(self, body: str) -> str:
         return f"$display({body})$"

@@ -11,6 +11,9 @@ DIGITS = 4
 SMALLEST, LARGEST = 1e-4, 1e7
 """Outside these magnitudes a number is written with a power of ten."""
 
+ROUND_OFF = 1e-14
+"""Below this a number is shown as 0: the cosine of 90 degrees in floating point, never a quantity in our units."""
+
 _SI = {"N": (1e3, 1e-3, "kN"), "N mm": (1e5, 1e-6, "kN m")}
 _US = {
     "N": ((0.0, 1 / 4.4482216152605, "lbf"), (4448.2216152605, 1 / 4448.2216152605, "kip")),
@@ -49,7 +52,7 @@ def significant(value: float, digits: int = DIGITS) -> str:
     """
     if not math.isfinite(value):
         return "none"
-    if value == 0:
+    if abs(value) < ROUND_OFF:
         return "0"
     if not SMALLEST <= abs(value) < LARGEST:
         return f"{value:.{digits - 1}e}"

@@ -7,10 +7,13 @@ digits and units.
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cracktie import symbols
+from cracktie.expression import Choice
 from cracktie.report import mathematics
 from cracktie.report.notation import typst_string
 from cracktie.report.numbers import Shown, shown, unit_text
@@ -44,6 +47,7 @@ SHEET_CSS = """
 .calculation .formula { width: 60%; }
 .calculation .line { display: block; overflow-x: auto; padding: .15rem 0 .15rem 1.2em; text-indent: -1.2em; }
 .calculation .line math { text-indent: 0; }
+.calculation tbody td, .calculation tbody th { vertical-align: middle; }
 .calculation .note { font-style: italic; }
 .calculation .heading th { padding-top: .9rem; }
 .calculation .result td, .calculation .result th { font-weight: 700; border-bottom-width: 2px; }
@@ -56,12 +60,16 @@ TYPST_PREAMBLE = """
   let size = measure(body)
   if size.width > space.width { scale(space.width / size.width * 100%, reflow: true, origin: left, body) } else { body }
 })
-#let calculation-line(..pieces) = block(spacing: 0.55em, par(hanging-indent: 1.2em, justify: false, {
+#let calculation-line(..pieces) = block(spacing: 0.7em, par(hanging-indent: 1.2em, justify: false, {
+  show math.equation: set text(top-edge: "bounds", bottom-edge: "bounds")
   for piece in pieces.pos() { box(calculation-fit(piece)); sym.zws }
 }))
-#let calculation-table(widths, heads, ..cells) = table(
-  columns: widths, stroke: (x: none, y: 0.3pt + gray), inset: (x: 4pt, y: 4pt), align: left,
-  table.header(..heads.map(strong)), ..cells)
+#let calculation-warning(body) = block(inset: (left: 6pt, y: 2pt), stroke: (left: 1.5pt), spacing: 0.8em, body)
+#let calculation-table(widths, heads, ..cells) = {
+  set table.cell(breakable: false)
+  table(columns: widths, stroke: (x: none, y: 0.3pt + gray), inset: (x: 4pt, y: 4pt), align: left + horizon,
+    table.header(..heads.map(strong)), ..cells)
+}
 """
 """Functions that the fragments of `sheet_typst` use: once at the head of a document."""
 
@@ -89,6 +97,21 @@ def _parts(sheet: CalculationSheet, citation: str) -> _Parts:
     return _Parts(tuple(head), tuple(warnings))
 
 
+_INDEXED = re.compile(r"(?<![\w.])[^\W\d_]+_\w+(?:,\w+)*")
+
+
+def _prose(sentence: str) -> list[tuple[str, str]]:
+    """A sentence as (text, '') and (base, index) pieces: f_c and eps_fe become symbols, words with '_' stay."""
+    pieces: list[tuple[str, str]] = []
+    end = 0
+    for found in _INDEXED.finditer(sentence):
+        base, _, index = symbols.plain(found[0]).partition("_")
+        if len(base) == 1 and index:
+            pieces += [(sentence[end : found.start()], ""), (base, index.replace("_", ","))]
+            end = found.end()
+    return [*pieces, (sentence[end:], "")]
+
+
 def _stopped(sentence: str) -> str:
     return sentence if sentence.endswith(".") else f"{sentence}."
 
@@ -108,14 +131,17 @@ def _values(value: float, unit: str, system: str, as_given: bool = False) -> tup
     return (first,) if system == "si" or other.unit in (first.unit, unit) else (first, other)
 
 
-def _lines(row: Row, write: Callable[..., tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """The formula in symbols and, where that says more, in numbers."""
+def _lines(row: Row, write: Callable[..., tuple[str, ...]], equals: str) -> list[tuple[str, ...]]:
+    """The formula in symbols and, where that says more, in numbers; both in one line where there is room."""
     if row.formula is None:
         return []
-    lines = [write(row.formula)]
-    if mathematics.has_names(row.formula):
-        lines.append(write(row.formula, numbers=True))
-    return lines
+    names = write(row.formula)
+    if not mathematics.has_names(row.formula):
+        return [names]
+    numbers = write(row.formula, numbers=True)
+    room = mathematics.WIDE - mathematics.width(row.formula, False) - mathematics.width(row.formula, True)
+    together = room > 0 and not isinstance(row.formula, Choice)
+    return [(*names, equals, *numbers)] if together else [names, numbers]
 
 
 def _grouped(rows: Sequence[Row], sheet: CalculationSheet) -> list[tuple[str, list[Row]]]:
@@ -147,8 +173,8 @@ def sheet_html(
     """
     parts = _parts(sheet, citation)
     body = [f"<h3>{html.escape(sheet.title)}</h3>"]
-    body += [f"<p>{html.escape(line)}</p>" for line in parts.head]
-    body += [f'<p class="warning">{html.escape(line)}</p>' for line in parts.warnings]
+    body += [f"<p>{_html_prose(line)}</p>" for line in parts.head]
+    body += [f'<p class="warning">{_html_prose(line)}</p>' for line in parts.warnings]
     body.append(_html_inputs(sheet.inputs, sources or {}, system))
     if sheet.rows:
         body.append(_html_steps(sheet, system))
@@ -157,6 +183,13 @@ def sheet_html(
         listed = ", ".join(_html_coefficient(e) for e in sheet.coefficients)
         body.append(f"<p>Coefficients of the source: {listed}.</p>")
     return f'<section class="calculation">{"".join(body)}</section>'
+
+
+def _html_prose(sentence: str) -> str:
+    return "".join(
+        f"<i>{html.escape(text)}</i><sub>{html.escape(index)}</sub>" if index else html.escape(text)
+        for text, index in _prose(sentence)
+    )
 
 
 def _html_value(values: Sequence[Shown]) -> str:
@@ -181,7 +214,7 @@ def _html_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: st
         symbol = mathematics.symbol_mathml(e.name) if number else html.escape(e.name)
         rows.append(
             f'<tr><th scope="row" class="symbol">{symbol}</th><td class="value">{value}</td>'
-            f"<td>{html.escape(e.meaning)}</td>{source}</tr>"
+            f"<td>{_html_prose(e.meaning)}</td>{source}</tr>"
         )
     last = '<th scope="col">Source</th>' if sources else ""
     head = f'<th scope="col">Input</th><th scope="col" class="value">Value</th><th scope="col">Meaning</th>{last}'
@@ -195,16 +228,18 @@ def _html_steps(sheet: CalculationSheet, system: str) -> str:
             out.append(f'<tr class="heading"><th colspan="4" scope="rowgroup">{html.escape(title)}</th></tr>')
         for row in rows:
             lines = [
-                f'<span class="line">= {"<wbr>".join(pieces)}</span>' for pieces in _lines(row, mathematics.mathml)
+                f'<span class="line">= {"<wbr>".join(pieces)}</span>'
+                for pieces in _lines(row, mathematics.mathml, " = ")
             ]
-            if row.note:
-                lines.append(f'<span class="line note">{html.escape(row.note)}</span>')
+            place = row.where or (row.note if lines else "")
+            if row.note and row.note != place:
+                lines.append(f'<span class="line note">{_html_prose(row.note)}</span>')
             final = ' class="result"' if row is sheet.rows[-1] else ""
             out.append(
                 f'<tr{final}><th scope="row" class="symbol">{mathematics.symbol_mathml(row.name)}</th>'
                 f'<td class="formula">{"".join(lines)}</td>'
-                f'<td class="value">= {_html_value(_values(row.value, row.unit, system))}</td>'
-                f'<td class="place">{html.escape(row.where)}</td></tr>'
+                f'<td class="value">= {_html_value(_values(row.value, row.unit, system, True))}</td>'
+                f'<td class="place">{_html_prose(place)}</td></tr>'
             )
     head = "".join(
         f'<th scope="col"{" class=value" if name == "Value" else ""}>{name}</th>'
@@ -222,8 +257,8 @@ def sheet_typst(
     """Typst source of the sheet; the document needs `TYPST_PREAMBLE` once. Arguments as of `sheet_html`."""
     parts = _parts(sheet, citation)
     body = [f"=== #{typst_string(sheet.title)}"]
-    body += [f"#{typst_string(line)}" for line in parts.head]
-    body += [f"#block(inset: (left: 6pt), stroke: (left: 1.5pt), {typst_string(line)})" for line in parts.warnings]
+    body.append(" \\\n".join(_typst_prose(line) for line in parts.head))
+    body += [f"#calculation-warning[{_typst_prose(line)}]" for line in parts.warnings]
     body.append(_typst_inputs(sheet.inputs, sources or {}, system))
     if sheet.rows:
         body.append(_typst_steps(sheet, system))
@@ -237,13 +272,19 @@ def sheet_typst(
     return "\n\n".join(body) + "\n"
 
 
+def _typst_prose(sentence: str) -> str:
+    return "".join(
+        f"${text}_{typst_string(index)}$" if index else f"#{typst_string(text)}" for text, index in _prose(sentence)
+    )
+
+
 def _typst_value(values: Sequence[Shown]) -> str:
     texts = []
     for v in values:
         unit = unit_text(v.unit)
         gap = "" if unit in ("", "°") else "~"
         texts.append(f"#box[{mathematics.number_typst(v.text)}{gap}#{typst_string(unit)}]")
-    return " = ".join(texts)
+    return " $=$ ".join(texts)
 
 
 def _typst_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: str) -> str:
@@ -252,7 +293,7 @@ def _typst_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: s
         number = _is_number(e.value)
         value = _typst_value(_values(e.value, e.unit, system, True)) if number else f"#{typst_string(_word(e.value))}"
         symbol = mathematics.symbol_typst(e.name) if number else f"#{typst_string(e.name)}"
-        cells += [f"[{symbol}]", f"[{value}]", typst_string(e.meaning)]
+        cells += [f"[{symbol}]", f"[{value}]", f"[{_typst_prose(e.meaning)}]"]
         if sources:
             cells.append(typst_string(sources.get(e.name, "")))
     heads = ["Input", "Value", "Meaning", *(["Source"] if sources else [])]
@@ -267,18 +308,19 @@ def _typst_steps(sheet: CalculationSheet, system: str) -> str:
             cells.append(f"table.cell(colspan: 4, strong({typst_string(title)}))")
         for row in rows:
             lines = [
-                f"#calculation-line([= ], {', '.join(f'[{p}]' for p in pieces)})"
-                for pieces in _lines(row, mathematics.typst_math)
+                f"#calculation-line([$= space$], {', '.join(f'[{p}]' for p in pieces)})"
+                for pieces in _lines(row, mathematics.typst_math, "$space = space$")
             ]
-            if row.note:
-                lines.append(f"#emph({typst_string(row.note)})")
-            value = f"= {_typst_value(_values(row.value, row.unit, system))}"
+            place = row.where or (row.note if lines else "")
+            if row.note and row.note != place:
+                lines.append(f"#emph[{_typst_prose(row.note)}]")
+            value = f"$=$ {_typst_value(_values(row.value, row.unit, system, True))}"
             value = f"*{value}*" if row is sheet.rows[-1] else value
             cells += [
                 f"[{mathematics.symbol_typst(row.name)}]",
                 f"[{' '.join(lines)}]",
                 f"[{value}]",
-                f"text(size: 0.85em, {typst_string(row.where)})",
+                f"text(size: 0.85em)[{_typst_prose(place)}]",
             ]
     heads = ["Step", "Formula, with numbers", "Value", "Clause"]
     return _typst_table("(auto, 1fr, auto, 6.5em)", heads, cells)
