@@ -94,9 +94,7 @@ def show_prediction(prediction: Prediction, system: str) -> None:
     _grouped(outside)
     for item, reason in prediction.skipped.items():
         print(f"{item}: not predicted, {reason}")
-    print(
-        f"form: {prediction.form}; inputs: {prediction.choice}; memory = coefficients recalled, not compared with print"
-    )
+    print(f"form: {prediction.form}; inputs: {prediction.choice}; status memory: recalled, not compared with print")
 
 
 def _grouped(lines: Mapping[str, Sequence[str]]) -> None:
@@ -116,7 +114,7 @@ def show_sheets(prediction: Prediction, item: str) -> None:
             print(f"-- {sheet.title} [{sheet.status.level}]")
             for step in sheet.rows:
                 unit = "" if step.unit == "-" else f" {step.unit}"
-                formula = step.symbolic or step.text
+                formula = step.symbolic
                 print(f"   {plain(step.name)} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
 
 
@@ -175,7 +173,7 @@ def show_run(done: Any, *, demo: bool = False) -> None:
     """The short table of a whole run and where the reports are."""
     system = done.campaign.head.shown_units
     unit = _unit(system)
-    names = [s for s in done.campaign.head.guideline_sets]
+    names = list(done.campaign.head.guideline_sets)
     columns = ["test", "span", "V_deb", "V_max", *(f"V_R {s}" for s in names), "outcome"]
     rows = []
     predicted = {(r.item, r.set): r for r in done.prediction.rows}
