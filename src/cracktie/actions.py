@@ -1,0 +1,276 @@
+"""One function per arrow of the workflow. The command line, notebooks and tests call these and nothing below them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from cracktie.errors import InputRefused, Problem
+
+if TYPE_CHECKING:
+    from cracktie.campaign.schema import Campaign
+    from cracktie.campaign.specimen import Specimen
+    from cracktie.compare import Comparison
+    from cracktie.predict import Prediction
+    from cracktie.reduced import Reduced
+    from cracktie.verify import VerifyResult
+
+Advance = Callable[[str, int, int], None]
+"""Progress: text, steps done, steps in all."""
+
+
+@dataclass(frozen=True)
+class RunResult:
+    """What `run` did: the campaign, every result the inputs allow, and where the reports are."""
+
+    campaign: Campaign
+    prediction: Prediction
+    reduced: Reduced
+    comparison: Comparison | None
+    html: Path
+    pdf: Path
+    lines: tuple[str, ...]
+
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        """Findings of the reader and of the reduction."""
+        return (*self.campaign.warnings, *self.reduced.warnings)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain mapping for JSON."""
+        return {
+            "prediction": self.prediction.to_dict(),
+            "reduced": self.reduced.to_dict(),
+            "comparison": self.comparison.to_dict() if self.comparison else None,
+            "notes": list(self.lines),
+            "report": {"html": self.html.name, "pdf": self.pdf.name},
+        }
+
+
+def open_campaign(path: str | Path) -> Campaign:
+    """Read a campaign folder, or a file that describes one beam.
+
+    Raises `InputRefused` with every problem found.
+    """
+    from cracktie.campaign.read import read_campaign, read_single
+
+    path = Path(path)
+    if path.is_file():
+        return read_single(path)
+    return read_campaign(path)
+
+
+def new(folder: str | Path, *, one_beam: bool = False, table: Path | None = None) -> tuple[str, ...]:
+    """Start a campaign folder; returns lines that say what was written."""
+    from cracktie.campaign.new import new_campaign
+
+    written = new_campaign(Path(folder), one_beam=one_beam, table=table)
+    return (*(f"wrote {path}" for path in written), f"next: cracktie check {folder}")
+
+
+def check(campaign: Campaign) -> dict[str, Any]:
+    """What a campaign holds, as a plain mapping: groups, factors, counts, units that bare numbers take."""
+    from cracktie.campaign.factors import describe_factors
+
+    tests = {
+        name: [t for t in campaign.tests if campaign.tests[t].specimen in m] for name, m in campaign.groups.items()
+    }
+    units = {"campaign.yaml": campaign.head.units, "materials.yaml": campaign.materials.units}
+    return {
+        "title": campaign.head.title,
+        "invented": campaign.head.invented,
+        "units": {file: u for file, u in units.items() if u},
+        "groups": [[name, ", ".join(members), ", ".join(tests[name])] for name, members in campaign.groups.items()],
+        "factors": list(describe_factors(campaign)),
+        "specimens": len(campaign.specimens),
+        "tests": len(campaign.tests),
+        "logs": sum(len(t.logs) for t in campaign.tests.values()),
+        "warnings": [str(w) for w in campaign.warnings],
+    }
+
+
+def write_table(campaign: Campaign, path: Path) -> None:
+    """Write the specimens as a wide CSV table, the form `new --from` reads."""
+    from cracktie.campaign.table import table_text
+    from cracktie.campaign.write import write_text
+
+    write_text(Path(path), table_text(campaign))
+
+
+def write_schemas(folder: Path) -> tuple[Path, ...]:
+    """Write the JSON Schema of every campaign file; returns the paths."""
+    import json
+
+    from cracktie.campaign.jsonschema import schemas
+    from cracktie.campaign.write import write_text
+
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, schema in schemas().items():
+        path = folder / f"{name}.schema.json"
+        write_text(path, json.dumps(schema, indent=1) + "\n")
+        written.append(path)
+    return tuple(written)
+
+
+def predict(
+    campaign: Campaign | Specimen,
+    *,
+    materials: Any = None,
+    form: str = "test",
+    choice: str | None = None,
+    sets: Iterable[str] | None = None,
+) -> Prediction:
+    """Shear resistance of every test (or of both spans of a beam without tests) by every guideline set.
+
+    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape).
+    """
+    from cracktie.campaign.schema import Campaign as Whole
+    from cracktie.predict import predict_campaign
+
+    if not isinstance(campaign, Whole):
+        campaign = single_beam(campaign, materials)
+    return predict_campaign(campaign, form=form, choice=choice, sets=sets)
+
+
+def single_beam(specimen: Specimen, materials: Any) -> Campaign:
+    """A campaign that holds one specimen, for use in a notebook."""
+    from cracktie.campaign.materials import Materials
+    from cracktie.campaign.schema import Campaign, Head
+    from cracktie.campaign.testing import Observations, Reduction, Rig
+
+    given = materials if isinstance(materials, Materials) else Materials.model_validate(materials or {})
+    sets = ("aci14_440", "ec2_04", "chen_teng")
+    head = Head(title=specimen.name, guideline_sets=sets)
+    specimens, groups = {specimen.id: specimen}, {specimen.id: (specimen.id,)}
+    return Campaign(head, given, specimens, {}, Rig(), Observations(), Reduction(), groups=groups)
+
+
+def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = True) -> Reduced:
+    """Reduce the logs of every test; raw files are only read. `fresh=False` takes unchanged tests from out/."""
+    from cracktie.reduce import reduce_campaign
+
+    return reduce_campaign(campaign, advance=advance, fresh=fresh)
+
+
+def compare(
+    campaign: Campaign,
+    *,
+    reduced: Reduced | None = None,
+    prediction: Prediction | None = None,
+    simulated_ok: bool = False,
+) -> Comparison:
+    """Tests against predictions (mean measured values, factors 1) and against their references."""
+    from cracktie.compare import compare_campaign
+
+    return compare_campaign(
+        campaign, reduced or reduce(campaign), prediction or predict(campaign), simulated_ok=simulated_ok
+    )
+
+
+def report(
+    campaign: Campaign,
+    *,
+    prediction: Prediction | None = None,
+    reduced: Reduced | None = None,
+    comparison: Comparison | None = None,
+    folder: Path | None = None,
+) -> tuple[Path, Path]:
+    """Write report.html and report.pdf into `folder` (default: out/ of the campaign); returns both paths."""
+    from cracktie.report.document import build
+    from cracktie.report.html import write_html
+    from cracktie.report.pdf import write_pdf
+
+    target = Path(folder or (campaign.folder or Path()) / "out")
+    target.mkdir(parents=True, exist_ok=True)
+    document = build(campaign, prediction or predict(campaign), reduced or reduce(campaign), comparison)
+    return write_html(document, target / "report.html"), write_pdf(document, target / "report.pdf")
+
+
+def run(
+    folder: str | Path, *, fresh: bool = False, simulated_ok: bool = False, advance: Advance | None = None
+) -> RunResult:
+    """Every step the inputs allow; results go to out/ (safe to delete), raw files are only read.
+
+    Simulated logs are reduced and shown; they are compared only with `simulated_ok`.
+    """
+    from cracktie.outputs import write_results
+
+    tell = advance or (lambda text, done, total: None)
+    tell("reading", 0, 5)
+    campaign = open_campaign(folder)
+    tell("predicting", 1, 5)
+    prediction = predict(campaign)
+    reduced = reduce(campaign, fresh=fresh, advance=lambda text, done, total: tell(text, 2, 5))
+    tell("comparing", 3, 5)
+    comparison, lines = None, []
+    if reduced.simulated and not simulated_ok:
+        lines.append("simulated logs: not compared with predictions (--simulated-ok to try things out)")
+    elif reduced.tests:
+        comparison = compare(campaign, reduced=reduced, prediction=prediction, simulated_ok=simulated_ok)
+    tell("writing the report", 4, 5)
+    html, pdf = report(campaign, prediction=prediction, reduced=reduced, comparison=comparison, folder=_out(campaign))
+    write_results(campaign, prediction, reduced, comparison, _out(campaign))
+    tell("done", 5, 5)
+    return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines))
+
+
+def _out(campaign: Campaign) -> Path:
+    if campaign.folder is None:
+        raise InputRefused(Problem("error", "campaign", "a campaign built in memory has no folder to write into"))
+    return campaign.folder / "out"
+
+
+def demo(folder: str | Path, *, advance: Advance | None = None) -> RunResult:
+    """Copy the invented demo campaign into an empty folder, simulate its logs and run everything."""
+    from cracktie.demo import write_demo
+
+    if advance:
+        advance("writing the invented campaign", 0, 5)
+    write_demo(Path(folder))
+    return run(folder, simulated_ok=True, advance=advance)
+
+
+def list_models(topic: str | None = None) -> list[dict[str, Any]]:
+    """One mapping per published model."""
+    from cracktie.clause import all_models
+
+    return [
+        {
+            "id": m.id,
+            "title": m.title,
+            "topic": m.topic,
+            "source": f"{m.source.key}, {m.source.where}",
+            "status": m.weakest.level,
+            "predicts": m.predicts,
+            "unit": m.unit,
+            "limits": [limit.sentence() for limit in m.limits],
+        }
+        for m in all_models(topic)
+    ]
+
+
+def describe_model(id: str) -> dict[str, Any]:
+    """Everything a user may want to know about one model; raises `UnknownName`."""
+    from cracktie.describe import describe
+
+    return describe(id)
+
+
+def check_model_file(path: Path, *, allow_code: bool) -> tuple[list[str], bool]:
+    """Run the generic tests on a user's model file; its code runs only with `allow_code`."""
+    from cracktie.describe import check_file
+
+    return check_file(path, allow_code=allow_code)
+
+
+def verify(files: Iterable[str | Path]) -> VerifyResult:
+    """Evaluate case files (model or function, inputs, expected printed text) and report each value."""
+    from cracktie.verify import verify_files
+
+    return verify_files([Path(f) for f in files])
+
+
