@@ -1,1 +1,1 @@
-"""TODO"""
+"""Drawings: one scene in millimetres of the real object, rendered as SVG, DXF and PDF."""
