@@ -74,6 +74,9 @@ FILE_UNITS = {"length": "mm", "force": "N", "stress": "MPa", "modulus": "MPa", "
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _VALUE = re.compile(rf"^\s*({_NUMBER})\s*(?:(?:\+-|\+/-|±)\s*({_NUMBER}))?\s*(.*?)\s*$")
+_NAME = r"[^\W\d_]+(?:\^?[2-4²³])?"
+_UNIT = re.compile(rf"^(?:-|[%‰°]|°C|{_NAME}(?:[*/·]{_NAME})*)$")
+"""Names joined by '/' or '*', with exponents: keeps '60 mm 2' and '60 mm * 2' from being read as products."""
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+")
 _PINT_NAMES = {"-": "", "%": "percent", "°": "degree", "deg": "degree", "um/m": "1e-6", "µm/m": "1e-6", "με": "1e-6"}
 _PINT_NAMES |= {
@@ -141,7 +144,7 @@ def parse(text: Any, internal: str, *, bare: str | None = None) -> Quantity:
     if not match:
         raise UnitError("not a number followed by a unit", f"write for example '{example}'")
     number, spread, unit = match.groups()
-    if unit and not re.match(r"^[A-Za-z%°µμ‰-]", unit):
+    if unit and not _UNIT.match(unit):
         raise UnitError("not a number followed by a unit", f"write for example '{example}'")
     if unit and unit[0].isalpha() and re.match(r"^[oOlI]\d|^[oO]\s", unit):
         raise UnitError("not a number followed by a unit", f"write for example '{example}'")

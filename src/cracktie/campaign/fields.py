@@ -6,6 +6,8 @@ such as 'length'); without a context (objects built in Python) bare numbers are 
 
 from __future__ import annotations
 
+import datetime
+import math
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -13,11 +15,19 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema
 
-from cracktie.units import Quantity, UnitError, parse
+from cracktie.units import EXAMPLES, Quantity, UnitError, parse
 
 _WORD = {"mm": "length", "N": "force", "MPa": "stress", "-": "strain", "deg": "angle"}
 _ID = re.compile(r"^[A-Za-z0-9_.-]+$")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{p}{n}" for p in ("com", "lpt") for n in range(1, 10))}
+
+
+@dataclass(frozen=True)
+class Internal:
+    """Marks a field's annotation with its internal unit and an example of what a file writes."""
+
+    unit: str
+    example: str
 
 
 class Entry(BaseModel):
@@ -44,11 +54,14 @@ def quantity(internal: str, word: str | None = None, *, low: float | None = None
         _bound(found, low, strict, value)
         return found
 
-    schema = {"type": ["string", "number"], "description": f"number with a unit, for example in {internal}"}
-    return Annotated[Quantity, PlainValidator(convert), WithJsonSchema(schema)]
+    example = EXAMPLES.get(internal, f"1 {internal}")
+    schema = {"type": ["string", "number"], "description": "number with a unit", "examples": [example]}
+    return Annotated[Quantity, PlainValidator(convert), WithJsonSchema(schema), Internal(internal, example)]
 
 
 def _bound(found: float, low: float | None, strict: bool, given: Any) -> None:
+    if not math.isfinite(found):
+        raise UnitError("must be a finite number", f"given {given}")
     if low is None:
         return
     if found < low or (strict and found <= low):
@@ -88,6 +101,8 @@ def read_lengths(value: Any, bare: str | None) -> tuple[float, ...]:
         steps = _STEPS.match(str(text).strip())
         if steps:
             first, step = parse(steps["first"], "mm", bare=bare), parse(steps["step"], "mm", bare=bare)
+            if len(steps["count"]) > 4:
+                raise UnitError(f"{steps['count']} positions are too many", "write at most 9999")
             found += [first + i * step for i in range(int(steps["count"]))]
             continue
         parts = [p.strip() for p in str(text).split(",") if p.strip()]
@@ -97,6 +112,8 @@ def read_lengths(value: Any, bare: str | None) -> tuple[float, ...]:
             found.append(float(parse(part if own or not unit else f"{part} {unit}", "mm", bare=bare)))
     if not found:
         raise UnitError("no position given", "write for example '50, 150, 250 mm' or 'first 75 mm, 8 @ 120 mm'")
+    for number in found:
+        _bound(number, None, False, value)
     return tuple(found)
 
 
@@ -105,7 +122,10 @@ def _positions(value: Any, info: ValidationInfo) -> tuple[float, ...]:
 
 
 Positions = Annotated[
-    tuple[float, ...], PlainValidator(_positions), WithJsonSchema({"type": ["string", "array"], "items": {}})
+    tuple[float, ...],
+    PlainValidator(_positions),
+    WithJsonSchema({"type": ["string", "array"], "items": {}, "examples": ["50, 150, 250 mm"]}),
+    Internal("mm", "50, 150, 250 mm"),
 ]
 
 
@@ -124,7 +144,7 @@ class BarGroup:
 
 
 _GROUP = re.compile(r"^\s*(\d+)\s*x\s*(.+?)\s*$")
-_US_SIZE = re.compile(r"^No\.\s*(\d+)$", re.IGNORECASE)
+_US_SIZE = re.compile(r"^No\.\s*(\d{1,3})$", re.IGNORECASE)
 _US_AREA = {3: 0.11, 4: 0.20, 5: 0.31, 6: 0.44, 7: 0.60, 8: 0.79, 9: 1.00, 10: 1.27, 11: 1.56, 14: 2.25, 18: 4.00}
 """Nominal areas of US bar sizes in square inches (ASTM A615/A615M, table of nominal dimensions; from memory)."""
 _US_DIAMETER = {9: 1.128, 10: 1.270, 11: 1.410, 14: 1.693, 18: 2.257}
@@ -139,7 +159,7 @@ def read_bar_size(text: str) -> tuple[float, float]:
             raise UnitError(f"no bar size No. {size}", f"sizes: {', '.join(map(str, _US_AREA))}")
         return _US_DIAMETER.get(size, size / 8) * 25.4, _US_AREA[size] * 645.16
     diameter = float(parse(text, "mm"))
-    if diameter <= 0:
+    if not 0 < diameter < math.inf:
         raise UnitError("a bar diameter must be greater than 0", "write for example '20 mm'")
     return diameter, 3.141592653589793 * diameter**2 / 4
 
@@ -148,7 +168,7 @@ def _bars(value: Any) -> BarGroup:
     if isinstance(value, BarGroup):
         return value
     match = _GROUP.match(str(value))
-    if not match or int(match[1]) < 1:
+    if not match or len(match[1]) > 3 or int(match[1]) < 1:
         raise UnitError("not a number of bars and their size", "write for example '3 x 20 mm' or '3 x No. 6'")
     return BarGroup(int(match[1]), *read_bar_size(match[2]))
 
@@ -162,8 +182,35 @@ def _bar_size(value: Any, info: ValidationInfo) -> BarGroup:
     return BarGroup(1, *read_bar_size(text))
 
 
-Bars = Annotated[BarGroup, PlainValidator(_bars), WithJsonSchema({"type": "string"})]
-BarSize = Annotated[BarGroup, PlainValidator(_bar_size), WithJsonSchema({"type": ["string", "number"]})]
+Bars = Annotated[
+    BarGroup,
+    PlainValidator(_bars),
+    WithJsonSchema({"type": "string", "examples": ["3 x 20 mm"]}),
+    Internal("", "3 x 20 mm"),
+]
+BarSize = Annotated[
+    BarGroup,
+    PlainValidator(_bar_size),
+    WithJsonSchema({"type": ["string", "number"], "examples": ["10 mm"]}),
+    Internal("", "10 mm"),
+]
+
+
+def _date(value: Any) -> str:
+    text = str(value).strip()
+    try:
+        datetime.datetime.fromisoformat(text)
+    except ValueError:
+        raise UnitError("no date", "write year-month-day, for example 2026-03-02") from None
+    return text
+
+
+Date = Annotated[
+    str,
+    PlainValidator(_date),
+    WithJsonSchema({"type": "string", "examples": ["2026-03-02"]}),
+    Internal("", "2026-03-02"),
+]
 
 
 def check_id(value: Any) -> str:
@@ -191,7 +238,9 @@ def words(*allowed: str) -> Any:
             raise UnitError(f"{value!r} is none of the possible words", f"{hint}possible: {', '.join(allowed)}")
         return str(value)
 
-    return Annotated[str, PlainValidator(convert), WithJsonSchema({"enum": list(allowed)})]
+    return Annotated[
+        str, PlainValidator(convert), WithJsonSchema({"enum": list(allowed)}), Internal("", str(allowed[0]))
+    ]
 
 
 Converter = Callable[[Any, ValidationInfo], Any]

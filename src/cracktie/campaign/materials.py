@@ -10,6 +10,7 @@ from cracktie.campaign.fields import (
     Age,
     Area,
     BarSize,
+    Date,
     Density,
     Entry,
     Id,
@@ -46,7 +47,7 @@ class ConcreteValues(Entry):
 class Concrete(Entry):
     """One batch. `strength` holds companion tests by age; values at a beam's age are interpolated from them."""
 
-    cast: str | None = None
+    cast: Date | None = None
     aggregate: Size | None = None
     weight: Density | None = None
     nominal: ConcreteValues | None = None

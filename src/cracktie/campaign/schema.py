@@ -102,7 +102,8 @@ class Head(Entry):
 class Campaign:
     """Everything a campaign folder says. `folder` is None for a campaign built in memory.
 
-    `warnings` are the reader's findings that did not stop it. `sources` maps a file name to its SHA-256.
+    `warnings` are the reader's findings that did not stop it. `sources` maps a file name to its SHA-256;
+    `groups` a design group to its specimens; `units` a file name to the units it declares for bare numbers.
     """
 
     head: Head
@@ -116,6 +117,7 @@ class Campaign:
     warnings: tuple[Problem, ...] = ()
     sources: dict[str, str] = field(default_factory=dict)
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    units: dict[str, dict[str, str]] = field(default_factory=dict)
 
     def specimen(self, id: str) -> Specimen:
         """The specimen of that id; raises `UnknownName`."""
@@ -131,6 +133,13 @@ class Campaign:
         """Tests of one specimen in their order."""
         found = [(t.order or 0, name, t) for name, t in self.tests.items() if t.specimen == id]
         return {name: t for _, name, t in sorted(found, key=lambda row: row[0])}
+
+
+class Specimens(Entry):
+    """The whole of specimens.yaml."""
+
+    units: dict[str, str] | None = None
+    specimens: dict[Id, Specimen] = Field(default_factory=dict)
 
 
 FILES: dict[str, type[Entry]] = {

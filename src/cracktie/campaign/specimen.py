@@ -18,6 +18,7 @@ from cracktie.campaign.fields import (
     BarGroup,
     Bars,
     Coordinate,
+    Date,
     Entry,
     Force,
     Id,
@@ -263,8 +264,8 @@ class Specimen(Entry):
     group: Id | None = None
     batch: Id | None = None
     note: str | None = None
-    cast: str | None = None
-    strengthened: str | None = None
+    cast: Date | None = None
+    strengthened: Date | None = None
     section: Section | None = None
     between_loads: Length = Quantity(0.0)
     overhang_left: Length = Quantity(0.0)

@@ -10,6 +10,7 @@ from cracktie.campaign.fields import (
     Age,
     Angle,
     Coordinate,
+    Date,
     Entry,
     Force,
     Id,
@@ -96,7 +97,7 @@ class Test(Entry):
 
     specimen: Id
     order: int | None = None
-    date: str | None = None
+    date: Date | None = None
     setup: Id | None = None
     layout: Id | None = None
     dead_channels: tuple[str, ...] = ()
@@ -257,7 +258,7 @@ class AnchorRecord(Entry):
     bar_hit: bool = False
     cleaned: bool | None = None
     temperature: Temperature | None = None
-    installed: str | None = None
+    installed: Date | None = None
     note: str | None = None
 
 

@@ -1,0 +1,69 @@
+"""What the reader carries while it works through the files of a campaign."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from cracktie.campaign.positions import Document, Node
+from cracktie.campaign.specimen import Specimen
+from cracktie.errors import FileTrouble, Problem
+
+SPECIMENS = "specimens.yaml"
+COLLECTIONS = {
+    "campaign.yaml": ("references", "factors"),
+    "materials.yaml": ("concretes", "bars", "frp_systems", "adhesives", "anchor_fibres"),
+    SPECIMENS: ("specimens",),
+    "tests.yaml": ("tests",),
+    "rig.yaml": ("setups", "layouts"),
+    "observations.yaml": ("specimens",),
+    "reduction.yaml": ("tests",),
+}
+"""Keys of each file below which entries stand by their ids."""
+
+
+@dataclass
+class Reading:
+    """What has been read so far: documents by file name, built entries, problems."""
+
+    documents: dict[str, Document]
+    folder: Path | None
+    entries: dict[str, Any] = field(default_factory=dict)
+    specimens: dict[str, Specimen] = field(default_factory=dict)
+    resolved: dict[str, Node] = field(default_factory=dict)
+    units: dict[str, dict[str, str]] = field(default_factory=dict)
+    sources: dict[str, str] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def root(self, name: str) -> Node | None:
+        """Tree of a file; None where it is missing, empty or unreadable."""
+        document = self.documents.get(name)
+        return document.root if document is not None else None
+
+    def ids(self, name: str, collection: str) -> list[str]:
+        """Ids a file lists below a key, whether or not their entries are sound."""
+        root = self.root(name)
+        node = root.get(collection) if root is not None else None
+        return list(node.items) if node is not None and node.items is not None else []
+
+
+def hash_file(reading: Reading, name: str) -> bool:
+    """Add the SHA-256 of a file of the folder to the sources; False where it is not inside the folder."""
+    if reading.folder is None:
+        return False
+    path = reading.folder / name
+    try:
+        inside = path.resolve().is_relative_to(reading.folder.resolve())
+        if not inside or not path.is_file():
+            return False
+        if name not in reading.sources:
+            with path.open("rb") as stream:
+                reading.sources[name] = hashlib.file_digest(stream, "sha256").hexdigest()
+    except ValueError:  # a NUL byte in the name
+        return False
+    except OSError as error:
+        message = f"{name}: cannot be read ({error.strerror}); check that it is a file you may read"
+        raise FileTrouble(message) from None
+    return True
