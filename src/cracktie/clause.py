@@ -75,7 +75,7 @@ class Keep:
             if self._part is None:
                 self.values[name] = value
             else:
-                if np.shape(self.values.get(name)) != (self._size,):
+                if np.shape(self.values.get(name, 0.0)) != (self._size,):
                     self.values[name] = np.full(self._size, np.nan)
                 self.values[name][self._part] = value
         return value

@@ -80,7 +80,9 @@ class MathML(Writer):
 
     def fenced(self, inside: str, fence: str = "(") -> str:
         left, right = ("(", ")") if fence == "(" else (fence, fence)
-        return f'<mrow><mo fence="true">{left}</mo>{inside}<mo fence="true">{right}</mo></mrow>'
+        tall = any(mark in inside for mark in ("<mfrac", "<msqrt", "<mroot", "<mtable"))
+        how = 'fence="true"' if tall else 'fence="true" stretchy="false"'
+        return f"<mrow><mo {how}>{left}</mo>{inside}<mo {how}>{right}</mo></mrow>"
 
     def function(self, name: str, index: str, arguments: Sequence[str]) -> str:
         inside = '<mo separator="true">,</mo>'.join(self.row(a) for a in arguments)
@@ -90,7 +92,7 @@ class MathML(Writer):
         cells = "".join(
             f"<mtr><mtd>{self.row(value)}</mtd><mtd>{self.row(condition)}</mtd></mtr>" for value, condition in rows
         )
-        return f'<mrow><mo fence="true">{{</mo><mtable class="cases">{cells}</mtable></mrow>'
+        return f'<mrow><mo fence="true">{{</mo><mtable displaystyle="true" columnalign="left">{cells}</mtable></mrow>'
 
     def whole(self, body: str) -> str:
         return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true">{self.row(body)}</math>'

@@ -46,11 +46,16 @@ SHEET_CSS = """
 .calculation .place { font-size: .85em; max-width: 12rem; overflow-wrap: anywhere; }
 .calculation .formula { width: 60%; }
 .calculation .line { display: block; overflow-x: auto; padding: .15rem 0 .15rem 1.2em; text-indent: -1.2em; }
-.calculation .line math { text-indent: 0; }
+.calculation .piece { display: inline-block; text-indent: 0; padding: .1rem 0; }
 .calculation tbody td, .calculation tbody th { vertical-align: middle; }
 .calculation .note { font-style: italic; }
-.calculation .heading th { padding-top: .9rem; }
-.calculation .result td, .calculation .result th { font-weight: 700; border-bottom-width: 2px; }
+.calculation tbody th { font-weight: 400; }
+.calculation math { font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math", "Libertinus Math",
+  "DejaVu Math TeX Gyre", math; }
+.calculation .scroll { overflow-x: auto; }
+.calculation .heading th { font-weight: 600; padding-top: .9rem; }
+.calculation .result td, .calculation .result th, .calculation .result .value math { font-weight: 700; }
+.calculation .result td, .calculation .result th { border-bottom-width: 2px; }
 .calculation .warning { border-left: 3px solid currentColor; padding-left: .6rem; }
 .calculation mtd { text-align: left; padding: .1em .5em .1em 0; }
 """
@@ -218,7 +223,20 @@ def _html_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: st
         )
     last = '<th scope="col">Source</th>' if sources else ""
     head = f'<th scope="col">Input</th><th scope="col" class="value">Value</th><th scope="col">Meaning</th>{last}'
-    return f"<table><caption>Inputs</caption><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    return _html_table("Inputs", head, rows)
+
+
+def _html_table(caption: str, head: str, rows: Sequence[str]) -> str:
+    table = f"<caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody>"
+    return f'<div class="scroll" role="region" tabindex="0" aria-label="{caption}"><table>{table}</table></div>'
+
+
+_HTML_EQUALS = " = "
+
+
+def _html_line(pieces: Sequence[str]) -> str:
+    shown = (p if p == _HTML_EQUALS else f'<span class="piece">{p}</span>' for p in pieces)
+    return f'<span class="line">= {"<wbr>".join(shown)}</span>'
 
 
 def _html_steps(sheet: CalculationSheet, system: str) -> str:
@@ -227,10 +245,7 @@ def _html_steps(sheet: CalculationSheet, system: str) -> str:
         if title:
             out.append(f'<tr class="heading"><th colspan="4" scope="rowgroup">{html.escape(title)}</th></tr>')
         for row in rows:
-            lines = [
-                f'<span class="line">= {"<wbr>".join(pieces)}</span>'
-                for pieces in _lines(row, mathematics.mathml, " = ")
-            ]
+            lines = [_html_line(pieces) for pieces in _lines(row, mathematics.mathml, _HTML_EQUALS)]
             place = row.where or (row.note if lines else "")
             if row.note and row.note != place:
                 lines.append(f'<span class="line note">{_html_prose(row.note)}</span>')
@@ -245,7 +260,7 @@ def _html_steps(sheet: CalculationSheet, system: str) -> str:
         f'<th scope="col"{" class=value" if name == "Value" else ""}>{name}</th>'
         for name in ("Step", "Formula, with numbers", "Value", "Clause")
     )
-    return f"<table><caption>Steps</caption><thead><tr>{head}</tr></thead><tbody>{''.join(out)}</tbody></table>"
+    return _html_table("Steps", head, out)
 
 
 # --- typst --------------------------------------------------------------------------------------------------------
