@@ -1,0 +1,86 @@
+"""One look for all figures: own palette, line styles that carry the meaning in greyscale, outlines instead of fonts."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+MILLIMETRE = 1 / 25.4
+INK = "#1d2b33"
+QUIET = "#8a969c"
+LINES = (
+    ("#12446b", "-"),
+    ("#b4552d", (0, (5, 1.6))),
+    ("#3f7a5a", (0, (1.2, 1.2))),
+    ("#7b4f8a", (0, (6, 1.5, 1.2, 1.5))),
+    ("#8c7a1f", (0, (3, 1, 1, 1, 1, 1))),
+    ("#3c6e8f", (0, (8, 2))),
+)
+"""Colour and dash of the n-th line: the dash alone tells lines apart."""
+MARKERS = ("o", "s", "^", "D", "v", "P")
+
+_SETTINGS = {
+    "svg.hashsalt": "cracktie",
+    "svg.fonttype": "path",
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans"],
+    "font.size": 8,
+    "axes.edgecolor": INK,
+    "axes.labelcolor": INK,
+    "text.color": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.linewidth": 0.6,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "xtick.major.width": 0.6,
+    "ytick.major.width": 0.6,
+    "xtick.direction": "out",
+    "lines.linewidth": 1.2,
+    "legend.frameon": False,
+    "legend.fontsize": 7.5,
+    "axes.titlesize": 8.5,
+    "axes.titlelocation": "left",
+    "axes.titleweight": "bold",
+    "figure.facecolor": "white",
+    "savefig.facecolor": "white",
+}
+
+
+@contextmanager
+def canvas(width: float, height: float, **more: Any) -> Iterator[tuple[Figure, Any]]:
+    """A figure of `width` x `height` mm with subplots; no window system is touched."""
+    import matplotlib
+
+    with matplotlib.rc_context(_SETTINGS):
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+        from matplotlib.figure import Figure
+
+        figure = Figure(figsize=(width * MILLIMETRE, height * MILLIMETRE), layout="constrained")
+        FigureCanvasSVG(figure)
+        yield figure, figure.subplots(**more)
+
+
+def svg_text(figure: Figure) -> str:
+    """The figure as SVG text without date, so that the same data give the same bytes."""
+    import matplotlib
+
+    target = io.StringIO()
+    with matplotlib.rc_context(_SETTINGS):
+        figure.savefig(target, format="svg", metadata={"Date": None, "Creator": None})
+    text = target.getvalue()
+    return text[text.index("<svg") :]
+
+
+def stamp(figure: Figure, simulated: bool) -> None:
+    """Write 'simulated' into the picture itself."""
+    if simulated:
+        figure.text(
+            0.995, 0.995, "SIMULATED DATA", ha="right", va="top", fontsize=7, weight="bold", color="#b4552d",
+            bbox={"boxstyle": "square,pad=0.25", "fc": "white", "ec": "#b4552d", "lw": 0.7},
+        )  # fmt: skip

@@ -1,0 +1,418 @@
+"""The report as a list of neutral blocks; HTML and PDF render the same blocks. Nothing is computed here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from cracktie.report.numbers import significant, with_uncertainty
+from cracktie.units import shown
+
+if TYPE_CHECKING:
+    from cracktie.campaign.schema import Campaign
+    from cracktie.compare import Comparison
+    from cracktie.predict import Prediction, SetPrediction
+    from cracktie.reduced import Reduced, TestResult
+    from cracktie.trace import CalculationSheet
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A section heading; level 1 opens a chapter."""
+
+    text: str
+    level: int = 1
+    anchor: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Note:
+    """A boxed remark: `caution`, `simulated` or `note`."""
+
+    text: str
+    kind: str = "note"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A table column: title, unit and alignment ('left' or 'right'). `symbol` is a glossary name to typeset."""
+
+    title: str
+    unit: str = ""
+    align: str = "right"
+    symbol: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table with its caption and footnotes."""
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    footnotes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture as SVG text. `width` is in per cent of the text width, `alt` says what it shows."""
+
+    svg: str
+    caption: str
+    alt: str
+    width: int = 100
+
+
+@dataclass(frozen=True)
+class SheetBlock:
+    """A calculation sheet with the origin of its inputs."""
+
+    sheet: CalculationSheet
+    sources: Mapping[str, str]
+    citation: str
+    system: str
+
+
+Block = Heading | Text | Note | Table | Figure | SheetBlock
+
+
+@dataclass(frozen=True)
+class Document:
+    """A report: title, subtitle, blocks."""
+
+    title: str
+    subtitle: str
+    blocks: tuple[Block, ...]
+    simulated: bool = False
+    language: str = "en"
+    meta: Mapping[str, str] = field(default_factory=dict)
+
+
+CAUTIONS = (
+    "This report supports decisions; it does not replace them. A strengthening must be checked by a licensed engineer "
+    "under the code in force where it is built, after an assessment of the existing structure.",
+    "Shear and debonding failures are sudden: nobody in the plane of the span or under the beam above 80 % of the "
+    "predicted load, and crack marking stops there.",
+)
+STATUS_WORDS = {
+    "checked": "reproduces a number printed by others that somebody here has read",
+    "derived": "follows from an identity, our own derivation or an independent library",
+    "memory": "coefficients recalled with high confidence, not compared with the printed document",
+    "doubtful": "coefficients recalled with medium confidence",
+    "own": "our own rule",
+}
+
+
+def build(campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None) -> Document:
+    """Put the report together from the results."""
+    maker = _Maker(campaign, prediction, reduced, comparison)
+    blocks = tuple(maker.blocks())
+    head = campaign.head
+    subtitle = f"{len(campaign.specimens)} specimens, {len(campaign.tests)} tests"
+    return Document(head.title, subtitle, blocks, reduced.simulated)
+
+
+class _Maker:
+    """Chapters in the order a reader needs them."""
+
+    def __init__(
+        self, campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None
+    ) -> None:
+        self.campaign, self.prediction, self.reduced, self.comparison = campaign, prediction, reduced, comparison
+        self.system = campaign.head.shown_units
+        self.unit = shown(1.0, "N", self.system)[1]
+        self.length = shown(1.0, "mm", self.system)[1]
+
+    def blocks(self) -> Iterable[Block]:
+        """All blocks."""
+        yield from self._front()
+        if self.reduced.tests:
+            yield from self._results()
+        if self.comparison is not None:
+            yield from self._comparison(self.comparison)
+        yield from self._predictions()
+        yield from self._specimens()
+        yield from self._materials()
+        yield from self._sheets()
+        yield from self._origin()
+
+    def force(self, value: float | None, *, bound: bool = False) -> str:
+        """Force in the shown unit, one decimal; '-' for none."""
+        if value is None:
+            return "–"
+        number = shown(value, "N", self.system)[0]
+        return f"{'≥ ' if bound else ''}{number:.1f}"
+
+    def _front(self) -> Iterable[Block]:
+        if self.campaign.head.invented:
+            yield Note("Everything in this campaign is invented: places, beams and numbers. Nothing here may be "
+                       "quoted or used as evidence.", "simulated")  # fmt: skip
+        if self.reduced.simulated:
+            yield Note("The logs are simulated. Agreement between them and any model is no evidence of anything.",
+                       "simulated")  # fmt: skip
+        if self.campaign.head.note:
+            yield Text(self.campaign.head.note)
+        for caution in CAUTIONS:
+            yield Note(caution, "caution")
+
+    def _results(self) -> Iterable[Block]:
+        yield Heading("Results of the tests", 1, "results")
+        yield Text(
+            "V is the shear at the middle of the studied shear span: applied load, self-weight and the weight of the "
+            "rig. The shear from the applied load alone stands beside it. A sign ≥ marks a lower bound: that beam did "
+            "not fail in shear in the studied span. u is the standard uncertainty of the measurement; it does not hold "
+            "the scatter between beams."
+        )
+        yield self._result_table()
+        yield from self._notes_on_tests()
+        yield from self._curves()
+
+    def _result_table(self) -> Table:
+        names = (("V_cr", "V_cr"), ("V_dia", "V_dia"), ("V_deb", "V_deb"))
+        columns = (
+            Column("test", "", "left"),
+            Column("span", "", "left"),
+            Column("f_c", "MPa", symbol="f_c"),
+            *(Column(n, self.unit, symbol=s) for n, s in names),
+            Column("V_max", self.unit, symbol="V_max"),
+            Column("u", self.unit),
+            Column("applied only", self.unit),
+            Column("deflection at V_max", self.length),
+            Column("greatest fibre strain", "µm/m"),
+            Column("outcome", "", "left"),
+        )
+        rows = tuple(self._result_row(t, [n for n, _ in names]) for t in self.reduced.tests.values())
+        return Table("Results (shear at the stated section, strains from unfiltered readings)", columns, rows)
+
+    def _result_row(self, t: TestResult, names: Sequence[str]) -> tuple[str, ...]:
+        V = t.values.get("V_max")
+        member = self.prediction.members.get((t.specimen, t.span, t.test))
+        f_c = f"{member.values['f_c']:.1f}" if member else "–"
+        u = "–" if V is None or V.u is None else f"{shown(V.u, 'N', self.system)[0]:.1f}"
+        delta, strain = t.value("delta_V_max"), t.value("eps_f_max")
+        return (
+            t.test, t.span, f_c, *(self.force(t.value(n)) for n in names),
+            self.force(t.value("V_max"), bound=t.bound), u, self.force(t.value("V_max_applied"), bound=t.bound),
+            "–" if delta is None else significant(shown(delta, "mm", self.system)[0], 3),
+            "–" if strain is None else f"{strain * 1e6:.0f}", t.outcome or "not stated",
+        )  # fmt: skip
+
+    def _notes_on_tests(self) -> Iterable[Block]:
+        lines = [(t.test, note) for t in self.reduced.tests.values() for note in t.notes]
+        lines += list(self.reduced.skipped.items())
+        if lines:
+            columns = (Column("test", "", "left"), Column("what the reduction found", "", "left"))
+            yield Table("Remarks of the reduction", columns, tuple(lines))
+
+    def _curves(self) -> Iterable[Block]:
+        from cracktie.figures.curves import shear_deflection, strip_strains
+
+        groups: dict[str, list[TestResult]] = {}
+        for t in self.reduced.tests.values():
+            groups.setdefault(self.campaign.group_of(t.specimen), []).append(t)
+        yield Figure(
+            shear_deflection(groups, system=self.system, simulated=self.reduced.simulated),
+            "Shear against deflection by design group. Marks: bar = first flexural crack, cross = first diagonal "
+            "crack, triangle = first debonding, circle = V_max.",
+            "Curves of shear against deflection, one panel a design group",
+        )
+        for t in self.reduced.tests.values():
+            picture = strip_strains(t, system=self.system, simulated=t.simulated)
+            if picture:
+                yield Figure(picture, f"{t.test}: shear against the strain of each FRP gauge.",
+                             f"Shear against FRP strain, test {t.test}", 50)  # fmt: skip
+
+    def _comparison(self, found: Comparison) -> Iterable[Block]:
+        from cracktie.figures.curves import gains, test_prediction
+
+        yield Heading("Comparison", 1, "comparison")
+        yield Text(
+            f"Scatter between equal beams: coefficient of variation {100 * found.scatter.cv:.1f} %, "
+            f"{found.scatter.dof:.1f} degrees of freedom; {found.scatter.origin}. A ratio counts as resolved only if "
+            "its 95 % interval leaves out 1; 'not resolved' never means 'no effect'."
+        )
+        yield self._gain_table(found)
+        picture = gains(found)
+        if picture:
+            yield Figure(picture, "V_max over each reference with 95 % intervals; arrows are lower bounds.",
+                         "Intervals of the ratios of V_max over each reference role")  # fmt: skip
+        yield from self._share_tables(found)
+        yield from self._judgement(found)
+        picture = test_prediction(found)
+        if picture:
+            yield Figure(picture, "Test over prediction, mean measured inputs, all factors 1.",
+                         "Test over prediction of every test and guideline set")  # fmt: skip
+        if found.left_out:
+            columns = (Column("test", "", "left"), Column("left out, because", "", "left"))
+            yield Table("Left out of the comparison", columns, tuple(found.left_out.items()))
+
+    def _gain_table(self, found: Comparison) -> Table:
+        columns = (
+            Column("test", "", "left"), Column("over", "", "left"), Column("which are", "", "left"),
+            Column("ratio of V_max"), Column("95 % interval"), Column("least ratio that would show"),
+            Column("verdict", "", "left"),
+        )  # fmt: skip
+        rows = []
+        for g in found.gains:
+            r = g.ratio
+            high = "open" if r.high is None else f"{r.high:.2f}"
+            value = f"{'≥ ' if r.bound else ''}{r.value:.2f}"
+            interval = f"{r.low:.2f} to {high}"
+            rows.append((g.item, g.role, ", ".join(g.reference), value, interval, f"{r.critical:.2f}", r.verdict))
+        return Table("Gains over the declared references", columns, tuple(rows))
+
+    def _share_tables(self, found: Comparison) -> Iterable[Block]:
+        if not found.shares:
+            return
+        columns = (
+            Column("test", "", "left"), Column("reference", "", "left"), Column("p", "", "left"),
+            Column("V_max", self.unit, symbol="V_max"), Column("reference, scaled", self.unit),
+            Column("of it V_c", self.unit), Column("of it V_s", self.unit), Column("V_f", self.unit, symbol="V_f"),
+            Column("u, this beam", self.unit), Column("u, the design", self.unit),
+        )  # fmt: skip
+        rows = tuple(
+            (s.test, ", ".join(s.reference), s.p, self.force(s.V_max, bound=s.bound), self.force(s.V_ctl_scaled),
+             self.force(s.V_c), self.force(s.V_s), self.force(s.V_f, bound=s.bound), self.force(s.u_beam),
+             self.force(s.u_design))
+            for s in found.shares
+        )  # fmt: skip
+        notes = (
+            "The concrete part of the reference is scaled by (ratio of f_c)^p; both usual exponents are shown.",
+            f"V_s of the reference: {found.shares[0].V_s_how}.",
+            "V_f by subtraction is apparent: it holds every change of V_c and V_s that the wrap causes.",
+        )
+        yield Table("Shares by subtraction", columns, rows, notes)
+        if found.share_ratios:
+            yield self._share_ratio_table(found)
+
+    def _share_ratio_table(self, found: Comparison) -> Table:
+        rows = []
+        for r in found.share_ratios:
+            high = "open" if r.high is None else f"{r.high:.2f}"
+            interval = "unbounded" if r.low is None else f"{r.low:.2f} to {high}"
+            rows.append((r.test, ", ".join(r.reference), f"{'≥ ' if r.bound else ''}{r.value:.2f}", interval))
+        columns = (
+            Column("test", "", "left"), Column("over", "", "left"), Column("V_f ratio"), Column("95 % interval"),
+        )  # fmt: skip
+        note = "Fieller's interval with the common control; 'unbounded': the reference V_f cannot be told from 0."
+        return Table("V_f of anchored over unanchored wraps, same control", columns, tuple(rows), (note,))
+
+    def _judgement(self, found: Comparison) -> Iterable[Block]:
+        columns = (
+            Column("guideline set", "", "left"), Column("n"), Column("of"), Column("mean"), Column("CV"),
+            Column("least"), Column("greatest"), Column("left out", "", "left"),
+        )  # fmt: skip
+        rows = tuple(
+            (s.title, str(s.n), str(s.of), *("–" if v is None else f"{v:.2f}" for v in (s.mean, s.cv, s.low, s.high)),
+             ", ".join(s.left_out) or "none")
+            for s in found.summaries
+        )  # fmt: skip
+        note = ("The form 'test' is not a calibrated mean: several documents are lower-bound fits.",)
+        yield Table("Test over prediction (V_max / V_R)", columns, rows, note)
+
+    def _predictions(self) -> Iterable[Block]:
+        yield Heading("Predictions", 1, "predictions")
+        yield Text(f"Form: {self.prediction.form}; inputs: {self.prediction.choice} values where present. "
+                   "Calculation sheets stand at the end.")  # fmt: skip
+        for name in dict.fromkeys(r.set for r in self.prediction.rows):
+            yield self._prediction_table([r for r in self.prediction.rows if r.set == name])
+        if self.prediction.skipped:
+            columns = (Column("item", "", "left"), Column("not predicted, because", "", "left"))
+            yield Table("Not predicted", columns, tuple(self.prediction.skipped.items()))
+
+    def _prediction_table(self, rows: Sequence[SetPrediction]) -> Table:
+        columns = (
+            Column("item", "", "left"), Column("span", "", "left"),
+            *(Column(n, self.unit, symbol=n) for n in ("V_c", "V_s", "V_f", "V_R")), Column("u, inputs", self.unit),
+            Column("governs, or why there is no value", "", "left"),
+        )  # fmt: skip
+        made = []
+        for r in rows:
+            numbers = [self.force(v) for v in (r.V_c, r.V_s, r.V_f, r.V_R)]
+            last = r.governing if r.V_R is not None else f"not applicable: {'; '.join(r.reasons)}"
+            made.append((r.item, r.span, *numbers, self.force(r.u_V_R), last))
+        first = rows[0]
+        notes = [first.rule + "."]
+        outside: dict[str, list[str]] = {}
+        for r in rows:
+            for sentence in r.outside:
+                outside.setdefault(sentence, []).append(r.item)
+        notes += [f"Outside the published range, {s} ({', '.join(items)})." for s, items in outside.items()]
+        levels = dict.fromkeys(r.status for r in rows if r.status)
+        notes += [f"Status {level}: {STATUS_WORDS[level]}." for level in levels]
+        return Table(first.title, columns, tuple(made), tuple(notes))
+
+    def _specimens(self) -> Iterable[Block]:
+        from cracktie.report.drawings import specimen_figures
+
+        yield Heading("Specimens", 1, "specimens")
+        for name, members in self.campaign.groups.items():
+            first = self.campaign.specimens[members[0]]
+            yield Heading(f"{name}: {', '.join(members)}", 2)
+            if first.note:
+                yield Text(first.note)
+            if first.kind == "beam":
+                yield from specimen_figures(self.campaign, first)
+
+    def _materials(self) -> Iterable[Block]:
+        yield Heading("Materials", 1, "materials")
+        rows = []
+        for batch, c in self.campaign.materials.concretes.items():
+            rows += [(f"concrete {batch}", f"f_c, {t.shape}, {t.age:g} d", *_number(t.f_c), "MPa") for t in c.strength]
+            if c.nominal is not None and c.nominal.f_c is not None:
+                rows.append((f"concrete {batch}", "f_c, nominal", *_number(c.nominal.f_c), "MPa"))
+        for name, bar in self.campaign.materials.bars.items():
+            for kind in ("measured", "nominal"):
+                entry = getattr(bar, kind)
+                rows += [(f"bar {name}", f"{n}, {kind}", *_number(getattr(entry, n)), "MPa")
+                         for n in ("f_y", "f_u") if entry is not None and getattr(entry, n) is not None]  # fmt: skip
+        for name, frp in self.campaign.materials.frp_systems.items():
+            rows.append((f"FRP {name}", f"thickness of one ply ({frp.convention})", *_number(frp.thickness), "mm"))
+            for kind in ("mean", "characteristic", "guaranteed"):
+                entry = getattr(frp, kind)
+                for n, unit in (("E_f", "MPa"), ("f_fu", "MPa"), ("eps_fu", "-")):
+                    if entry is not None and getattr(entry, n) is not None:
+                        rows.append((f"FRP {name}", f"{n}, {kind}", *_number(getattr(entry, n)), unit))
+        columns = (Column("material", "", "left"), Column("property", "", "left"), Column("value"), Column("u"),
+                   Column("unit", "", "left"))  # fmt: skip
+        yield Table("Material properties as entered", columns, tuple(rows))
+
+    def _sheets(self) -> Iterable[Block]:
+        from cracktie.report.citations import citation
+
+        yield Heading("Calculation sheets", 1, "sheets")
+        yield Text("One item of each design group; `cracktie predict --sheet ITEM` prints the others.")
+        done: set[str] = set()
+        for row in self.prediction.rows:
+            group = f"{self.campaign.group_of(row.specimen)}/{row.set}"
+            if group in done or not row.applicable:
+                continue
+            done.add(group)
+            member = self.prediction.members[(row.specimen, row.span, row.test)]
+            yield Heading(f"{row.item}, span {row.span}: {row.title}", 2)
+            for sheet in self.prediction.sheets(row):
+                yield SheetBlock(sheet, member.sources, citation(sheet.source.key), self.system)
+
+    def _origin(self) -> Iterable[Block]:
+        yield Heading("Where the numbers come from", 1, "origin")
+        rows = [(name, digest[:16]) for name, digest in sorted(self.campaign.sources.items())]
+        columns = (Column("file", "", "left"), Column("SHA-256, first 16 digits", "", "left"))
+        yield Table("Files this report was made from", columns, tuple(rows))
+        for t in self.reduced.tests.values():
+            steps = tuple((str(i), str(step)) for i, step in enumerate(t.trail, 1))
+            columns = (Column("step"), Column("what was done, with its arguments and rows", "", "left"))
+            yield Table(f"Steps of the reduction, {t.test}", columns, steps)
+
+
+def _number(value: Any) -> tuple[str, str]:
+    if value.u:
+        return with_uncertainty(float(value), value.u)
+    return f"{float(value):.6g}", "–"

@@ -1,0 +1,29 @@
+"""Drawings of specimens as report figures: elevation and section from the one drawing scene."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from cracktie.report.document import Figure
+
+if TYPE_CHECKING:
+    from cracktie.campaign.schema import Campaign
+    from cracktie.campaign.specimen import Specimen
+
+
+def specimen_figures(campaign: Campaign, specimen: Specimen) -> Iterable[Figure]:
+    """Elevation in the rig of the specimen's first test, and the section of its tested span."""
+    from cracktie.draw.elevation import elevation
+    from cracktie.draw.section import cross_section
+    from cracktie.draw.svg import svg
+
+    tests = campaign.tests_of(specimen.id)
+    first = next(iter(tests.values()), None)
+    setup = campaign.rig.setups.get(first.setup) if first is not None and first.setup else None
+    scene = elevation(specimen, materials=campaign.materials, setup=setup)
+    yield Figure(svg(scene), f"{specimen.name}, elevation (mm), not to scale.", f"Elevation of {specimen.name}")
+    span = (first.studied if first is not None else None) or specimen.tested_span or "A"
+    section = cross_section(specimen, span)
+    yield Figure(svg(section), f"{specimen.name}, section in span {span} (mm), not to scale.",
+                 f"Cross-section of {specimen.name}", 60)  # fmt: skip
