@@ -39,7 +39,7 @@ WIDE = 46
 """Width in characters, roughly, beyond which a sum or product is offered for breaking into several pieces."""
 
 _SIGNS = {"+": "+", "-": "−", "<": "<", "<=": "≤", ">": ">", ">=": "≥", "==": "=", "!=": "≠", ".": "⋅"}
-_PI = {"π": math.pi, "2π": 2 * math.pi, "π/2": math.pi / 2, "π/4": math.pi / 4}
+_PI = {times * math.pi / under: (times, under) for times, under in ((1, 1), (2, 1), (4, 1), (1, 2), (1, 4))}
 _FUNCTION_TEXT = {"log": "ln", "sign": "sgn"}
 _ANGLE_OF = ("sin", "cos", "tan")
 _ARCS = ("arcsin", "arccos", "arctan", "arctan2")
@@ -90,9 +90,13 @@ class _Walk:
         return self.out.symbol(base, index.replace("_", ","))
 
     def literal(self, value: float, degrees: bool = False) -> tuple[str, int]:
-        for name, multiple in _PI.items():
-            if value == multiple:
-                return self.name(name)
+        if value in _PI:
+            times, under = _PI[value]
+            pi = self.out.symbol("π", "")
+            above = self.out.row(self.out.number(str(times)), self.out.thin(), pi) if times > 1 else pi
+            if under == 1:
+                return above, PRODUCT if times > 1 else ATOM
+            return self.out.fraction(above, self.out.number(str(under))), POWER
         part = fraction_of(value)
         if part is not None:
             body = self.out.fraction(self.out.number(str(abs(part.numerator))), self.out.number(str(part.denominator)))
@@ -167,6 +171,10 @@ class _Walk:
         angle = arguments[0]
         if name in _ANGLE_OF and isinstance(angle, Call) and angle.function == "radians":
             return self.out.function(name, "", [self.write(angle.arguments[0], degrees=True)[0]]), POWER
+        if name in _ANGLE_OF and not _is_plainly_an_angle(angle):
+            return self.out.function(
+                name, "", [self.out.row(self.inside(angle, NEGATIVE), self.out.words(" rad"))]
+            ), POWER
         shown, index = ("log", "10") if name == "log10" else (_FUNCTION_TEXT.get(name, name), "")
         return self.out.function(shown, index, [self.write(a)[0] for a in arguments]), POWER
 
@@ -195,6 +203,13 @@ class _Walk:
                 joint = self.out.leading(_SIGNS[mark])
             parts.append(self.out.row(joint, body))
         return parts
+
+
+def _is_plainly_an_angle(tree: Expression) -> bool:
+    """An arc or a multiple of π needs no unit of angle."""
+    if isinstance(tree, Call) and tree.function in _ARCS:
+        return True
+    return any(isinstance(leaf, Number) and leaf.value in _PI for leaf in leaves(tree))
 
 
 def _begins_with_number(tree: Expression) -> bool:

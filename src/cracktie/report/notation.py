@@ -59,7 +59,7 @@ class MathML(Writer):
         return f'<mo form="infix">{html.escape(glyph)}</mo>'
 
     def words(self, text: str) -> str:
-        return f"<mtext>{html.escape(text).replace(' ', '&nbsp;')}</mtext>"
+        return f"<mtext>{html.escape(text).replace(' ', chr(0xA0))}</mtext>"
 
     def thin(self) -> str:
         return '<mspace width="0.18em"/>'

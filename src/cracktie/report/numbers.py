@@ -56,8 +56,8 @@ def significant(value: float, digits: int = DIGITS) -> str:
         return "0"
     if not SMALLEST <= abs(value) < LARGEST:
         return f"{value:.{digits - 1}e}"
-    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    return f"{value:.{places}f}"
+    exponent = int(f"{value:.{digits - 1}e}".partition("e")[2])  # of the rounded value: 999.96 counts as 1000
+    return f"{value:.{max(0, digits - 1 - exponent)}f}"
 
 
 def short(value: float, digits: int = DIGITS) -> str:

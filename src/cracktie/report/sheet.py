@@ -30,7 +30,7 @@ STATUS_WORDS: Mapping[str, str] = {
 
 _WORDS = {"si": "SI", "inch-pound": "inch-pound", "u": "U", True: "yes", False: "no", None: "none"}
 
-UNITS_NOTE = "Formulas take N, mm, MPa and degrees; a step in other units names them."
+UNITS_NOTE = "Formulas take N, mm, MPa and degrees; a step in other units names them, angles in radians show π or rad."
 
 SHEET_CSS = """
 .calculation { font-size: 0.95rem; max-width: 62rem; }
