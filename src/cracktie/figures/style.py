@@ -24,7 +24,7 @@ LINES = (
 """Colour and dash of the n-th line: the dash alone tells lines apart."""
 MARKERS = ("o", "s", "^", "D", "v", "P")
 
-_SETTINGS = {
+_SETTINGS: Any = {
     "svg.hashsalt": "cracktie",
     "svg.fonttype": "path",
     "font.family": "sans-serif",
