@@ -36,8 +36,11 @@ def check_unpacked_size(raw: bytes, file: str, limit: int = MAX_BYTES) -> None:
     with zipfile.ZipFile(io.BytesIO(raw)) as archive:
         total = sum(info.file_size for info in archive.infolist())
     if total > limit:
-        raise refuse(file, f"unpacks to {total / 2**20:.0f} MiB, the limit is {limit / 2**20:.0f} MiB",
-                     "split the log, or unpack it yourself if it is trusted")
+        raise refuse(
+            file,
+            f"unpacks to {total / 2**20:.0f} MiB, the limit is {limit / 2**20:.0f} MiB",
+            "split the log, or unpack it yourself if it is trusted",
+        )
 
 
 def unpack(raw: bytes, file: str, limit: int = MAX_BYTES) -> tuple[bytes, str | None]:
@@ -54,10 +57,20 @@ def unpack(raw: bytes, file: str, limit: int = MAX_BYTES) -> tuple[bytes, str | 
             check_unpacked_size(raw, file, limit)
             member = _only_member(archive, file)
             if member.flag_bits & 1:
-                raise refuse(file, f"{member.filename!r} in the archive is encrypted", "unpack it with its password first")
+                raise refuse(
+                    file, f"{member.filename!r} in the archive is encrypted", "unpack it with its password first"
+                )
             with archive.open(member) as stream:
                 content = stream.read(limit + 1)
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError, ValueError) as trouble:
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        OSError,
+        NotImplementedError,
+        RuntimeError,
+        ValueError,
+    ) as trouble:
         raise refuse(file, f"the zip archive is damaged or cut off ({str(trouble)[:120]})", "copy it again") from None
     if len(content) > limit:
         raise refuse(file, f"{member.filename!r} unpacks to more than {limit / 2**20:.0f} MiB", "split the log")
@@ -65,14 +78,22 @@ def unpack(raw: bytes, file: str, limit: int = MAX_BYTES) -> tuple[bytes, str | 
 
 
 def _only_member(archive: zipfile.ZipFile, file: str) -> zipfile.ZipInfo:
-    members = [info for info in archive.infolist() if not info.is_dir() and not info.filename.startswith("__MACOSX/")
-               and info.filename.rsplit("/", 1)[-1] not in (".DS_Store", "Thumbs.db")]
+    members = [
+        info
+        for info in archive.infolist()
+        if not info.is_dir()
+        and not info.filename.startswith("__MACOSX/")
+        and info.filename.rsplit("/", 1)[-1] not in (".DS_Store", "Thumbs.db")
+    ]
     if not members:
         raise refuse(file, "the archive holds no file", "pack the log itself")
     if len(members) > 1:
         names = ", ".join(repr(info.filename) for info in members[:5]) + (" ..." if len(members) > 5 else "")
-        raise refuse(file, f"the archive holds {len(members)} files ({names}), one log is needed",
-                     "unpack it and give each log a line of its own")
+        raise refuse(
+            file,
+            f"the archive holds {len(members)} files ({names}), one log is needed",
+            "unpack it and give each log a line of its own",
+        )
     return members[0]
 
 

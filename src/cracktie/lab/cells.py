@@ -10,11 +10,64 @@ from datetime import date, datetime, time
 OVER_LIMIT = 9.9e36
 """Magnitudes from here on are the overload code of instruments (9.9E37, 1E+38), not readings."""
 
-MISSING = frozenset({"", "-", "--", "---", "nan", "na", "n/a", "#n/a", "null", "none", "nil", "?", "#value!", "#ref!",
-                     "#div/0!", "#name?", "#num!", "1.#qnan", "-1.#ind", "1.#ind", "1.#qnb", "missing", "no data",
-                     "invalid", "error", "err", "open", "*"})
-_OVER = frozenset({"over", "overflow", "overload", "ovl", "ovld", "ovr", "o.l", "ol", "+over", "-over", "+ol", "-ol",
-                   "ovf", "+ovl", "-ovl", "inf", "+inf", "-inf", "infinity", "1.#inf", "-1.#inf", "saturated"})
+MISSING = frozenset(
+    {
+        "",
+        "-",
+        "--",
+        "---",
+        "nan",
+        "na",
+        "n/a",
+        "#n/a",
+        "null",
+        "none",
+        "nil",
+        "?",
+        "#value!",
+        "#ref!",
+        "#div/0!",
+        "#name?",
+        "#num!",
+        "1.#qnan",
+        "-1.#ind",
+        "1.#ind",
+        "1.#qnb",
+        "missing",
+        "no data",
+        "invalid",
+        "error",
+        "err",
+        "open",
+        "*",
+    }
+)
+_OVER = frozenset(
+    {
+        "over",
+        "overflow",
+        "overload",
+        "ovl",
+        "ovld",
+        "ovr",
+        "o.l",
+        "ol",
+        "+over",
+        "-over",
+        "+ol",
+        "-ol",
+        "ovf",
+        "+ovl",
+        "-ovl",
+        "inf",
+        "+inf",
+        "-inf",
+        "infinity",
+        "1.#inf",
+        "-1.#inf",
+        "saturated",
+    }
+)
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?\Z")
 _THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+\.\d+\Z"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+,\d+\Z")}
@@ -88,7 +141,9 @@ def stamp(text: str) -> Stamp | None:
     if found:
         seconds = _seconds(found.groups()[3:8])
         valid = seconds is not None and 1 <= int(found[2]) <= 12 and 1 <= int(found[3]) <= 31
-        return Stamp(int(found[1]), int(found[2]), int(found[3]), seconds, True) if valid and seconds is not None else None
+        return (
+            Stamp(int(found[1]), int(found[2]), int(found[3]), seconds, True) if valid and seconds is not None else None
+        )
     found = _DAY_FIRST.match(text)
     if found:
         seconds = _seconds(found.groups()[4:9])
@@ -110,8 +165,12 @@ def from_moment(seconds: float) -> datetime:
     days, rest = divmod(seconds, 86_400.0)
     base = datetime.combine(date.fromordinal(719_163 + int(days)), time())
     whole = int(rest)
-    return base.replace(hour=whole // 3600, minute=whole // 60 % 60, second=whole % 60,
-                        microsecond=min(999_999, round((rest - whole) * 1e6)))
+    return base.replace(
+        hour=whole // 3600,
+        minute=whole // 60 % 60,
+        second=whole % 60,
+        microsecond=min(999_999, round((rest - whole) * 1e6)),
+    )
 
 
 def _seconds(parts: tuple[str | None, ...]) -> float | None:

@@ -19,6 +19,8 @@ from cracktie.lab.stamps import read_stamps
 if TYPE_CHECKING:
     import polars
 
+_SEPARATOR = "\x1f"
+
 
 @dataclass
 class Column:
@@ -36,17 +38,18 @@ class Column:
     notes: list[str] = field(default_factory=list)
 
 
-def read_columns(lines: Lines, rows: Any, width: int, delimiter: str, decimal: str, order: str | None,
-                 file: str) -> list[Column]:
+def read_columns(
+    lines: Lines, rows: Any, width: int, delimiter: str, decimal: str, order: str | None, file: str
+) -> list[Column]:
     """The columns of the table that stands on the given lines."""
     raw = _bytes(lines, rows, delimiter)
     mark = "\t" if delimiter == " " else delimiter
     quoted = b'"' in raw
     if quoted:
-        raw = _requote(raw, mark)
+        raw, mark = _requote(raw, mark), _SEPARATOR
     mixed = decimal == "," and b"." in raw
     if mixed:
-        numbers = [None] * width
+        numbers: list[Any] = [None] * width
         suspects = list(range(width))
     else:
         frame = _csv(raw, mark, width, "float", decimal, None)
@@ -65,19 +68,18 @@ def read_columns(lines: Lines, rows: Any, width: int, delimiter: str, decimal: s
 def _bytes(lines: Lines, rows: Any, delimiter: str) -> bytes:
     data = lines.data
     if delimiter == " ":
-        return b"\n".join(b"\t".join(data[s:e].split()) for s, e in zip(lines.starts[rows], lines.ends[rows], strict=True))
+        return b"\n".join(
+            b"\t".join(data[s:e].split()) for s, e in zip(lines.starts[rows], lines.ends[rows], strict=True)
+        )
     if len(rows) == rows[-1] - rows[0] + 1:
-        return data[lines.starts[rows[0]]: lines.ends[rows[-1]]]
+        return data[lines.starts[rows[0]] : lines.ends[rows[-1]]]
     return b"\n".join(data[s:e] for s, e in zip(lines.starts[rows], lines.ends[rows], strict=True))
 
 
 def _requote(raw: bytes, mark: str) -> bytes:
-    """Take quotation marks away; a delimiter or mark inside them would otherwise shift the cells."""
-    out = []
-    for line in raw.decode("utf-8").split("\n"):
-        row = cells(line, mark) if '"' in line else [line]
-        out.append(mark.join(cell.replace(mark, " ") for cell in row) if len(row) > 1 or '"' in line else line)
-    return "\n".join(out).encode("utf-8")
+    """Cells without quotation marks, parted by a character no log uses: a delimiter inside quotes stays text."""
+    text = raw.decode("utf-8").replace(_SEPARATOR, " ")
+    return "\n".join(_SEPARATOR.join(cells(line, mark)) for line in text.split("\n")).encode("utf-8")
 
 
 def _csv(raw: bytes, mark: str, width: int, kind: str, decimal: str, only: Sequence[int] | None) -> polars.DataFrame:
@@ -86,19 +88,28 @@ def _csv(raw: bytes, mark: str, width: int, kind: str, decimal: str, only: Seque
     dtype = pl.Float64 if kind == "float" else pl.String
     guard = mark.encode() * (width - 1) + b"\n"  # polars wants the first line to have every column
     frame = pl.read_csv(
-        io.BytesIO(guard + raw), separator=mark, has_header=False, quote_char=None, ignore_errors=True,
-        truncate_ragged_lines=True, schema={f"c{i}": dtype for i in range(width)},
-        decimal_comma=kind == "float" and decimal == ",", columns=None if only is None else list(only))
+        io.BytesIO(guard + raw),
+        separator=mark,
+        has_header=False,
+        quote_char=None,
+        ignore_errors=True,
+        truncate_ragged_lines=True,
+        schema={f"c{i}": dtype for i in range(width)},
+        decimal_comma=kind == "float" and decimal == ",",
+        columns=None if only is None else list(only),
+    )
     return frame[1:] if frame.height == raw.count(b"\n") + 2 else _slow_csv(raw, mark, width, kind, decimal, only)
 
 
-def _slow_csv(raw: bytes, mark: str, width: int, kind: str, decimal: str, only: Sequence[int] | None) -> polars.DataFrame:
+def _slow_csv(
+    raw: bytes, mark: str, width: int, kind: str, decimal: str, only: Sequence[int] | None
+) -> polars.DataFrame:
     import polars as pl
 
     table = [line.split(mark) for line in raw.decode("utf-8").split("\n")]
     names = range(width) if only is None else only
     texts = {f"c{i}": [row[i] if i < len(row) else None for row in table] for i in names}
-    frame = pl.DataFrame(texts, schema={name: pl.String for name in texts})
+    frame = pl.DataFrame(texts, schema=dict.fromkeys(texts, pl.String))
     if kind == "text":
         return frame
     return frame.with_columns([_cast(frame[name], decimal) for name in frame.columns])
@@ -108,7 +119,9 @@ def _cast(text: polars.Series, decimal: str) -> polars.Series:
     import polars as pl
 
     if decimal == ",":
-        text = pl.select(pl.when(~text.str.contains(".", literal=True)).then(text.str.replace(",", ".", literal=True))).to_series()
+        text = pl.select(
+            pl.when(~text.str.contains(".", literal=True)).then(text.str.replace(",", ".", literal=True))
+        ).to_series()
     return text.cast(pl.Float64, strict=False)
 
 
@@ -174,5 +187,13 @@ def _odd_cells(column: Column, text: polars.Series, odd: list[str], decimal: str
 
 def _stamp_column(text: polars.Series, order: str | None, file: str) -> Column:
     found = read_stamps(text.to_list(), order, file)
-    return Column(found.values, unit="s", stamps=True, origin=found.origin, unreadable=found.unreadable,
-                  samples=found.samples, questions=list(found.questions), notes=list(found.notes))
+    return Column(
+        found.values,
+        unit="s",
+        stamps=True,
+        origin=found.origin,
+        unreadable=found.unreadable,
+        samples=found.samples,
+        questions=list(found.questions),
+        notes=list(found.notes),
+    )

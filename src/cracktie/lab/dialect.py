@@ -62,15 +62,19 @@ def find_dialect(sample: Sequence[str], delimiter: str | None = None, decimal: s
     commonest number of cells.
     """
     lines = [line for line in sample if line.strip() and not is_comment(line)]
+    quoted = any('"' in line for line in lines)
     best: Dialect | None = None
     width = 0
     for mark in DELIMITERS if delimiter is None else (delimiter,):
         for point in (".", ",") if decimal is None else (decimal,):
-            if mark == point:
-                continue
+            if mark == point and not quoted:
+                continue  # only quotation marks can keep the two apart
             score, columns = _score(lines, mark, point)
-            better = best is None or score > best.score + 0.02 or (
-                score > 0 and abs(score - best.score) <= 0.02 and columns > width == 1)
+            better = (
+                best is None
+                or score > best.score + 0.02
+                or (score > 0 and abs(score - best.score) <= 0.02 and columns > width == 1)
+            )
             if better:
                 best, width = Dialect(mark, point, score), columns
     if best is None:
@@ -98,12 +102,23 @@ def _doubts(dialect: Dialect, lines: Sequence[str], width: int, delimiter: str |
     if decimal is None and delimiter is None and dialect.score > 0:
         one_comma = [line for line in lines if re.fullmatch(r"\s*[+-]?\d+,\d+\s*", line)]
         if len(one_comma) > 0.8 * len(lines):
-            asked.append(Question("decimal", "each line is two whole numbers with one comma between them",
-                                  ("two columns", "one column with a decimal comma"),
-                                  f"read as {'two columns' if dialect.delimiter == ',' else 'one column'}"))
+            asked.append(
+                Question(
+                    "decimal",
+                    "each line is two whole numbers with one comma between them",
+                    ("two columns", "one column with a decimal comma"),
+                    f"read as {'two columns' if dialect.delimiter == ',' else 'one column'}",
+                )
+            )
     if decimal is None and dialect.decimal == "," and _only_thousands(joined, dialect.delimiter):
-        asked.append(Question("decimal", "every comma is followed by exactly three digits",
-                              ("decimal comma", "thousands mark"), "read as decimal comma"))
+        asked.append(
+            Question(
+                "decimal",
+                "every comma is followed by exactly three digits",
+                ("decimal comma", "thousands mark"),
+                "read as decimal comma",
+            )
+        )
     return Dialect(dialect.delimiter, dialect.decimal, dialect.score, tuple(asked)) if asked else dialect
 
 

@@ -10,10 +10,18 @@ from cracktie.lab.report import Question
 
 _MARKS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _BINARY = (
-    (b"TDSm", "a TDMS file"), (b"MDF ", "an MDF file"), (b"UnFinMF", "an unfinished MDF file"),
-    (b"PAR1", "a Parquet file"), (b"\x89HDF", "an HDF5 file"), (b"MATLAB 5", "a MATLAB file"),
-    (b"%PDF", "a PDF document"), (b"\x89PNG", "a picture"), (b"\xff\xd8\xff", "a picture"),
-    (b"\x7fELF", "a program"), (b"7z\xbc\xaf", "a 7z archive"), (b"Rar!", "a RAR archive"),
+    (b"TDSm", "a TDMS file"),
+    (b"MDF ", "an MDF file"),
+    (b"UnFinMF", "an unfinished MDF file"),
+    (b"PAR1", "a Parquet file"),
+    (b"\x89HDF", "an HDF5 file"),
+    (b"MATLAB 5", "a MATLAB file"),
+    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"\x7fELF", "a program"),
+    (b"7z\xbc\xaf", "a 7z archive"),
+    (b"Rar!", "a RAR archive"),
 )
 
 
@@ -43,8 +51,9 @@ def decode(raw: bytes, file: str, encoding: str | None = None) -> Decoded:
         raise refuse(file, found, "copy the log again from the logger")
     for magic, kind in _BINARY:
         if raw.startswith(magic):
-            raise refuse(file, f"this is {kind}, not a text log or spreadsheet",
-                         "export the readings as text, csv or xlsx")
+            raise refuse(
+                file, f"this is {kind}, not a text log or spreadsheet", "export the readings as text, csv or xlsx"
+            )
     if encoding is not None:
         return _given(raw, file, encoding)
     for mark, name in _MARKS:
@@ -62,23 +71,30 @@ def _given(raw: bytes, file: str, encoding: str) -> Decoded:
     except LookupError:
         raise refuse(file, f"no encoding is called {encoding!r}", "use for example utf-8, cp1252 or utf-16") from None
     except (UnicodeError, ValueError) as trouble:
-        raise refuse(file, f"the bytes are not {encoding}: {_short(trouble)}",
-                     "leave the encoding out or name another one") from None
+        raise refuse(
+            file, f"the bytes are not {encoding}: {_short(trouble)}", "leave the encoding out or name another one"
+        ) from None
     if not isinstance(text, str) or "\x00" in text:
-        raise refuse(file, f"read as {encoding} the file holds NUL characters: it is binary or of another encoding",
-                     "leave the encoding out or export the readings as text")
+        raise refuse(
+            file,
+            f"read as {encoding} the file holds NUL characters: it is binary or of another encoding",
+            "leave the encoding out or export the readings as text",
+        )
     return Decoded(_unify(text.lstrip("\ufeff")), encoding, "stated by the user")
 
 
 def _marked(raw: bytes, file: str, mark: bytes, name: str) -> Decoded:
-    body = raw[len(mark):]
+    body = raw[len(mark) :]
     codec = "utf-8" if name == "utf-8-sig" else name
     cut = codec != "utf-8" and len(body) % 2 == 1
     try:
         text = (body[:-1] if cut else body).decode(codec)
     except UnicodeError as trouble:
-        raise refuse(file, f"the byte order mark says {codec}, but {_short(trouble)}: the file is damaged or mixed",
-                     "copy it again, or state the encoding") from None
+        raise refuse(
+            file,
+            f"the byte order mark says {codec}, but {_short(trouble)}: the file is damaged or mixed",
+            "copy it again, or state the encoding",
+        ) from None
     if "\x00" in text or not text.strip():
         raise refuse(file, f"a byte order mark ({codec}) and then no readable text", "copy the log again")
     notes = ("the last byte is half a character: the file is cut off",) if cut else ()
@@ -96,13 +112,21 @@ def _with_nul(raw: bytes, file: str) -> Decoded:
             except UnicodeError:
                 continue
             if "\x00" not in text:
-                question = Question("encoding", f"{file} has no byte order mark but looks like {name}",
-                                    (name, "another encoding"), f"read as {name}")
+                question = Question(
+                    "encoding",
+                    f"{file} has no byte order mark but looks like {name}",
+                    (name, "another encoding"),
+                    f"read as {name}",
+                )
                 return Decoded(_unify(text), name, "pattern of zero bytes", (question,))
     first = raw.index(0)
     line = raw.count(b"\n", 0, first) + 1
-    raise refuse(file, f"{raw.count(0)} NUL bytes, the first in line {line}: binary data, or a log cut off by a "
-                       "power failure", "export the readings as text, or cut the damaged part off in a copy", line)
+    raise refuse(
+        file,
+        f"{raw.count(0)} NUL bytes, the first in line {line}: binary data, or a log cut off by a power failure",
+        "export the readings as text, or cut the damaged part off in a copy",
+        line,
+    )
 
 
 def _check_controls(raw: bytes, file: str) -> None:
@@ -111,8 +135,11 @@ def _check_controls(raw: bytes, file: str) -> None:
     sample = raw[:1_000_000]
     count = len(sample) - len(sample.translate(None, table))
     if count > 0.002 * len(sample):
-        raise refuse(file, f"{count} control characters in the first {len(sample)} bytes: this is binary data",
-                     "export the readings as text, csv or xlsx")
+        raise refuse(
+            file,
+            f"{count} control characters in the first {len(sample)} bytes: this is binary data",
+            "export the readings as text, csv or xlsx",
+        )
 
 
 def _unmarked(raw: bytes) -> Decoded:
@@ -130,9 +157,13 @@ def _unmarked(raw: bytes) -> Decoded:
     except UnicodeDecodeError:
         text, name = raw.decode("latin-1"), "latin-1"
     line = raw.count(b"\n", 0, at) + 1
-    around = text[max(text.rfind("\n", 0, at) + 1, at - 12): at + 12].split("\n")[0].strip()
-    question = Question("encoding", f"not UTF-8 (first such byte in line {line}, near {around!r})",
-                        (name, "another one-byte encoding"), f"read as {name}; numbers are not affected")
+    around = text[max(text.rfind("\n", 0, at) + 1, at - 12) : at + 12].split("\n")[0].strip()
+    question = Question(
+        "encoding",
+        f"not UTF-8 (first such byte in line {line}, near {around!r})",
+        (name, "another one-byte encoding"),
+        f"read as {name}; numbers are not affected",
+    )
     return Decoded(_unify(text), name, "not UTF-8; Western one-byte encoding assumed", (question,))
 
 

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     import polars
 
 SECONDS = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}
-_TIME_NAME = re.compile(r"(?:.*[ _])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I)
+_TIME_NAME = re.compile(
+    r"(?:.*[ _])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I
+)
 _SATURATED_ROWS = 3
 _DISTINCT_ENOUGH = 10
 
@@ -38,7 +40,9 @@ def find_time(frame: polars.DataFrame, units: Mapping[str, str], stamped: Mappin
     return best
 
 
-def look_over(name: str, frame: polars.DataFrame, columns: Mapping[str, Column], time: str | None, unit: str) -> BlockReport:
+def look_over(
+    name: str, frame: polars.DataFrame, columns: Mapping[str, Column], time: str | None, unit: str
+) -> BlockReport:
     """Findings on one block; `unit` is the unit of the time column ('' is taken for seconds)."""
     saturated: dict[str, int] = {}
     constant, empty = [], []
@@ -53,13 +57,22 @@ def look_over(name: str, frame: polars.DataFrame, columns: Mapping[str, Column],
             count = _saturated(values, finite)
             if count:
                 saturated[column] = count
-    step, gaps, repeats, segments = None, (), 0, ((0, frame.height - 1),)  # type: ignore[var-annotated]
+    step, gaps, repeats, segments = None, (), 0, ((0, frame.height - 1),)
     if time is not None and frame.height > 1:
         step, gaps, repeats, segments = _time_steps(frame[time].to_numpy() * SECONDS.get(unit, 1.0))  # type: ignore[assignment]
     return BlockReport(
-        name, frame.height, step, gaps, repeats, segments, saturated, tuple(constant), tuple(empty),
+        name,
+        frame.height,
+        step,
+        gaps,
+        repeats,
+        segments,
+        saturated,
+        tuple(constant),
+        tuple(empty),
         {c: columns[c].over for c in frame.columns if columns[c].over},
-        {c: (columns[c].unreadable, columns[c].samples) for c in columns if columns[c].unreadable})
+        {c: (columns[c].unreadable, columns[c].samples) for c in columns if columns[c].unreadable},
+    )
 
 
 def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], int, tuple[tuple[int, int], ...]]:
@@ -70,8 +83,11 @@ def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], int, tuple[tu
     steps = np.diff(known)
     forward = steps[steps > 0]
     median = float(np.median(forward)) if forward.size else None
-    gaps = tuple(Gap(int(index[i]), float(known[i]), float(steps[i]))
-                 for i in np.flatnonzero(steps > GAP_FACTOR * median)) if median else ()
+    gaps = (
+        tuple(Gap(int(index[i]), float(known[i]), float(steps[i])) for i in np.flatnonzero(steps > GAP_FACTOR * median))
+        if median
+        else ()
+    )
     starts = [0, *(int(index[i + 1]) for i in np.flatnonzero(steps < 0))]
     ends = [*(s - 1 for s in starts[1:]), len(time) - 1]
     return median, gaps, int((steps == 0).sum()), tuple(zip(starts, ends, strict=True))

@@ -36,7 +36,7 @@ class Lines:
 
     def text(self, i: int) -> str:
         """Line `i` (from 0) as text."""
-        return self.data[self.starts[i]: self.ends[i]].decode("utf-8")
+        return self.data[self.starts[i] : self.ends[i]].decode("utf-8")
 
 
 def index_lines(text: str) -> Lines:
@@ -54,20 +54,28 @@ def index_lines(text: str) -> Lines:
 
 def sample_lines(lines: Lines, count: int = 240) -> list[str]:
     """The first 60 lines and others spread evenly over the file, at most 4 000 characters each."""
-    chosen = np.unique(np.concatenate((np.arange(min(60, len(lines))),
-                                       np.linspace(0, len(lines) - 1, count).astype(int))))
+    chosen = np.unique(
+        np.concatenate((np.arange(min(60, len(lines))), np.linspace(0, len(lines) - 1, count).astype(int)))
+    )
     return [lines.text(int(i))[:4000] for i in chosen]
 
 
 def widths(lines: Lines, delimiter: str) -> Any:
     """Number of cells of every line (delimiters plus one; words for the blank delimiter)."""
     if delimiter == " ":
-        return np.array([len(lines.data[s:e].split()) for s, e in zip(lines.starts, lines.ends, strict=True)], dtype=np.int64)
-    return _count(lines, np.frombuffer(lines.data, dtype=np.uint8) == ord(delimiter)) + 1
+        return np.array(
+            [len(lines.data[s:e].split()) for s, e in zip(lines.starts, lines.ends, strict=True)], dtype=np.int64
+        )
+    array = np.frombuffer(lines.data, dtype=np.uint8)
+    out = _count(lines, array == ord(delimiter)) + 1
+    if b'"' in lines.data:
+        for i in np.flatnonzero(_count(lines, array == ord('"'))):
+            out[i] = len(cells(lines.text(int(i)), delimiter))
+    return out
 
 
-def kinds(lines: Lines, dialect: Dialect) -> Any:
-    """BLANK, TEXT or DATA for every line.
+def kinds(lines: Lines, dialect: Dialect, width: Any) -> Any:
+    """BLANK, TEXT or DATA for every line; `width` is the number of cells of each line.
 
     Lines of digits without letters are readings; lines in which letters are rare are taken for readings when
     they stand in a long run; all others are looked at cell by cell.
@@ -80,8 +88,7 @@ def kinds(lines: Lines, dialect: Dialect) -> Any:
     digit, letter = (flags & 1) > 0, (flags & 2) > 0
     letters = _count(lines, classes == 2) if letter.any() else np.zeros(len(lines), dtype=np.int64)
     length = lines.ends - lines.starts
-    delimiters = widths(lines, dialect.delimiter) - 1
-    sparse = digit & (length - letters - delimiters >= 2 * letters)
+    sparse = digit & (length - letters - width + 1 >= 2 * letters)
     out = np.where(flags == 0, BLANK, TEXT).astype(np.int8)
     out[sparse] = DATA
     for i in np.flatnonzero((flags > 0) & ~sparse):

@@ -15,9 +15,9 @@ from cracktie.lab.archives import MAX_BYTES, is_spreadsheet, unpack
 from cracktie.lab.columns import Column, read_columns
 from cracktie.lab.dialect import Dialect, cells, find_dialect
 from cracktie.lab.encoding import decode, refuse
-from cracktie.lab.findings import SECONDS, find_time, look_over
+from cracktie.lab.findings import find_time, look_over
 from cracktie.lab.headers import heads
-from cracktie.lab.lines import Lines, index_lines, sample_lines, widths
+from cracktie.lab.lines import Lines, index_lines, sample_lines
 from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile, Lost, Question
 from cracktie.lab.segments import SIMULATED, Table, segment
 from cracktie.lab.spreadsheets import sheets_as_text
@@ -26,8 +26,14 @@ from cracktie.lab.stamps import DAY, serial_days
 _DATE_NAMES = ("d", "date", "datum", "fecha", "data")
 
 
-def read_log(path: str | Path, *, delimiter: str | None = None, decimal: str | None = None,
-             encoding: str | None = None, date_order: str | None = None) -> LogFile:
+def read_log(
+    path: str | Path,
+    *,
+    delimiter: str | None = None,
+    decimal: str | None = None,
+    encoding: str | None = None,
+    date_order: str | None = None,
+) -> LogFile:
     """Read text logs, spreadsheets and zipped logs; the file itself is never changed.
 
     `delimiter` (one character, ' ' for runs of blanks), `decimal` ('.' or ','), `encoding` and `date_order`
@@ -38,16 +44,30 @@ def read_log(path: str | Path, *, delimiter: str | None = None, decimal: str | N
     path = Path(path)
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise refuse(path.name, f"{path.stat().st_size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB",
-                         "split the log")
+            raise refuse(
+                path.name,
+                f"{path.stat().st_size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB",
+                "split the log",
+            )
         raw = path.read_bytes()
     except OSError as trouble:
-        raise FileTrouble(f"{path.name}: cannot be read ({trouble.strerror or trouble}); check name and permissions") from None
-    return read_log_bytes(raw, path.name, delimiter=delimiter, decimal=decimal, encoding=encoding, date_order=date_order)
+        raise FileTrouble(
+            f"{path.name}: cannot be read ({trouble.strerror or trouble}); check name and permissions"
+        ) from None
+    return read_log_bytes(
+        raw, path.name, delimiter=delimiter, decimal=decimal, encoding=encoding, date_order=date_order
+    )
 
 
-def read_log_bytes(raw: bytes, name: str, *, delimiter: str | None = None, decimal: str | None = None,
-                   encoding: str | None = None, date_order: str | None = None) -> LogFile:
+def read_log_bytes(
+    raw: bytes,
+    name: str,
+    *,
+    delimiter: str | None = None,
+    decimal: str | None = None,
+    encoding: str | None = None,
+    date_order: str | None = None,
+) -> LogFile:
     """As `read_log`, for content that is in memory; `name` is used in messages."""
     _check_options(name, delimiter, decimal)
     digest = hashlib.sha256(raw).hexdigest()
@@ -88,7 +108,7 @@ class _Reader:
         lines = index_lines(text)
         self.text_lines += len(lines)
         dialect = find_dialect(sample_lines(lines), delimiter, decimal)
-        preamble, tables = segment(lines, dialect)
+        preamble, tables, width = segment(lines, dialect)
         self.preamble += [_key_value(line, dialect.delimiter) for line in preamble if line.strip()]
         self.simulated |= any(SIMULATED in line.lower() for line in preamble)
         if not tables:
@@ -96,23 +116,41 @@ class _Reader:
         self.dialect = dialect
         self.questions += dialect.questions
         for table in tables:
-            block = self._block(lines, table, dialect, sheet, len(tables))
+            block = self._block(lines, width, table, dialect, sheet, len(tables))
             if block is not None:
                 self.blocks.append(block)
 
     def finish(self, digest: str, how: tuple[str, str]) -> LogFile:
         if not self.blocks:
-            raise refuse(self.file, f"{self.text_lines} lines of text, none of them readings (numbers side by side)",
-                         "give a log with numbers in columns, or state its delimiter and decimal mark")
-        report = ImportReport(self.rows_read, sum(b.frame.height for b in self.blocks), tuple(self.lost),
-                              tuple(self.reports), tuple(dict.fromkeys(self.questions)), tuple(dict.fromkeys(self.notes)))
-        return LogFile(self.file, digest, *how, self.dialect.delimiter, self.dialect.decimal, tuple(self.preamble),
-                       tuple(self.blocks), report, self.simulated)
+            raise refuse(
+                self.file,
+                f"{self.text_lines} lines of text, none of them readings (numbers side by side)",
+                "give a log with numbers in columns, or state its delimiter and decimal mark",
+            )
+        report = ImportReport(
+            self.rows_read,
+            sum(b.frame.height for b in self.blocks),
+            tuple(self.lost),
+            tuple(self.reports),
+            tuple(dict.fromkeys(self.questions)),
+            tuple(dict.fromkeys(self.notes)),
+        )
+        return LogFile(
+            self.file,
+            digest,
+            *how,
+            self.dialect.delimiter,
+            self.dialect.decimal,
+            tuple(self.preamble),
+            tuple(self.blocks),
+            report,
+            self.simulated,
+        )
 
-    def _block(self, lines: Lines, table: Table, dialect: Dialect, sheet: str, count: int) -> Block | None:
+    def _block(self, lines: Lines, width: Any, table: Table, dialect: Dialect, sheet: str, count: int) -> Block | None:
         rows = table.rows
         self.rows_read += len(rows)
-        rows = self._drop_bad_rows(lines, rows, table.width, dialect)
+        rows = self._drop_bad_rows(lines, width[rows], rows, table.width, dialect)
         if len(rows) == 0:
             return None
         found = read_columns(lines, rows, table.width, dialect.delimiter, dialect.decimal, self.order, self.file)
@@ -136,8 +174,7 @@ class _Reader:
         self.reports.append(look_over(name, block.frame, columns, block.time, units.get(block.time or "", "")))
         return block
 
-    def _drop_bad_rows(self, lines: Lines, rows: Any, width: int, dialect: Dialect) -> Any:
-        count = _row_widths(lines, rows, dialect.delimiter)
+    def _drop_bad_rows(self, lines: Lines, count: Any, rows: Any, width: int, dialect: Dialect) -> Any:
         odd = np.flatnonzero(count != width)
         if odd.size == 0:
             return rows
@@ -153,7 +190,9 @@ class _Reader:
             self.lost.append(Lost(f"more than {width} filled cells", len(too_many), _first_lines(rows[too_many])))
         if short:
             where = ", ".join(str(n) for n in _first_lines(rows[short])[:5])
-            self.notes.append(f"{len(short)} rows have fewer than {width} cells (lines {where}); the rest counts as missing")
+            self.notes.append(
+                f"{len(short)} rows have fewer than {width} cells (lines {where}); the rest counts as missing"
+            )
         keep = np.ones(len(rows), dtype=bool)
         keep[drop] = False
         return rows[keep]
@@ -173,15 +212,12 @@ class _Reader:
 def _check_options(file: str, delimiter: str | None, decimal: str | None) -> None:
     if decimal not in (None, ".", ","):
         raise refuse(file, f"decimal mark {decimal!r} is not known", "state '.' or ','")
-    if delimiter is not None and (len(delimiter) != 1 or delimiter in "\n\r\"" or delimiter.isalnum() or not delimiter.isascii()):
+    if delimiter is not None and (
+        len(delimiter) != 1 or delimiter in '\n\r"' or delimiter.isalnum() or not delimiter.isascii()
+    ):
         raise refuse(file, f"delimiter {delimiter!r} cannot part columns", "state one character such as ';' or ','")
     if delimiter is not None and delimiter == (decimal or "."):
         raise refuse(file, f"delimiter and decimal mark are both {delimiter!r}", "state two different marks")
-
-
-def _row_widths(lines: Lines, rows: Any, delimiter: str) -> Any:
-    part = Lines(lines.data, lines.starts[rows], lines.ends[rows], lines.closed)
-    return widths(part, delimiter)
 
 
 def _overfull(line: str, width: int, dialect: Dialect) -> bool:
@@ -220,8 +256,9 @@ def _serial_columns(columns: dict[str, Column], units: dict[str, str], notes: li
     return out
 
 
-def _make_block(name: str, columns: dict[str, Column], units: dict[str, str], headers: dict[str, str], rows: Any,
-                table: Table) -> Block | None:
+def _make_block(
+    name: str, columns: dict[str, Column], units: dict[str, str], headers: dict[str, str], rows: Any, table: Table
+) -> Block | None:
     import polars as pl
 
     numeric = {key: column for key, column in columns.items() if not column.texts}
@@ -230,10 +267,19 @@ def _make_block(name: str, columns: dict[str, Column], units: dict[str, str], he
     frame = pl.DataFrame({key: pl.Series(key, c.values, dtype=pl.Float64).fill_nan(None) for key, c in numeric.items()})
     stamped = {key: column.stamps for key, column in numeric.items()}
     return Block(
-        name, frame, {key: units[key] for key in numeric}, {key: headers[key] for key in columns},
-        int(rows[0]) + 1, int(rows[-1]) + 1, {key: frame[key].null_count() for key in numeric},
-        find_time(frame, units, stamped), _origins(numeric), table.title,
-        {key: column.texts for key, column in columns.items() if column.texts}, tuple(table.comments[:1000]))
+        name,
+        frame,
+        {key: units[key] for key in numeric},
+        {key: headers[key] for key in columns},
+        int(rows[0]) + 1,
+        int(rows[-1]) + 1,
+        {key: frame[key].null_count() for key in numeric},
+        find_time(frame, units, stamped),
+        _origins(numeric),
+        table.title,
+        {key: column.texts for key, column in columns.items() if column.texts},
+        tuple(table.comments[:1000]),
+    )
 
 
 def _origins(columns: dict[str, Column]) -> dict[str, datetime]:

@@ -162,8 +162,10 @@ def _listed(lines: tuple[int, ...]) -> str:
 
 
 def _block_lines(block: BlockReport) -> list[str]:
-    out = [f"block {block.name!r}: {block.rows} rows"
-           + (f", median step {block.median_step:.4g} s" if block.median_step else "")]
+    out = [
+        f"block {block.name!r}: {block.rows} rows"
+        + (f", median step {block.median_step:.4g} s" if block.median_step else "")
+    ]
     if block.gaps:
         longest = max(block.gaps, key=lambda gap: gap.length)
         out.append(f"  {len(block.gaps)} gaps, the longest {longest.length:.4g} s after {longest.time:.4g} s")
@@ -173,8 +175,10 @@ def _block_lines(block: BlockReport) -> list[str]:
         out.append(f"  time runs backwards {len(block.segments) - 1} times: {len(block.segments)} segments")
     out += [f"  {name}: {n} rows at the extreme value, saturated?" for name, n in block.saturated.items()]
     out += [f"  {name}: {n} cells over range" for name, n in block.over_range.items()]
-    out += [f"  {name}: {n} cells unreadable, e.g. {', '.join(map(repr, sample))}"
-            for name, (n, sample) in block.unreadable.items()]
+    out += [
+        f"  {name}: {n} cells unreadable, e.g. {', '.join(map(repr, sample))}"
+        for name, (n, sample) in block.unreadable.items()
+    ]
     if block.constant:
         out.append(f"  constant: {', '.join(block.constant)}")
     if block.empty:

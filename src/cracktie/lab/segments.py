@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
@@ -36,17 +37,17 @@ class Table:
         return self.parts[0] if len(self.parts) == 1 else np.concatenate(self.parts)
 
 
-def segment(lines: Lines, dialect: Dialect) -> tuple[list[str], list[Table]]:
-    """Preamble lines and tables in the order of the file."""
-    kind = kinds(lines, dialect)
-    _serial_number_headers(lines, kind, dialect)
+def segment(lines: Lines, dialect: Dialect) -> tuple[list[str], list[Table], Any]:
+    """Preamble lines, tables in the order of the file, and the number of cells of each line."""
     width = widths(lines, dialect.delimiter)
+    kind = kinds(lines, dialect, width)
+    _serial_number_headers(lines, kind, dialect)
     tables: list[Table] = []
     preamble: list[str] = []
     end = -1
     for first, last in _stretches(kind, width):
         between = [i for i in range(end + 1, first) if kind[i] == TEXT] if first - end > 1 else []
-        rows = np.flatnonzero(kind[first: last + 1] == DATA) + first
+        rows = np.flatnonzero(kind[first : last + 1] == DATA) + first
         texts = [(i, lines.text(i)) for i in between]
         table = Table([rows], _modal(width[rows]))
         _heads(table, texts, dialect, kind, first)
@@ -61,22 +62,29 @@ def segment(lines: Lines, dialect: Dialect) -> tuple[list[str], list[Table]]:
         tables[-1].comments += [(i + 1, lines.text(i)) for i in range(end + 1, len(lines)) if kind[i] == TEXT]
     else:
         preamble = [lines.text(int(i)) for i in np.flatnonzero(kind == TEXT)[:1000]]
-    return preamble, _drop_accidents(tables, preamble, lines)
+    return preamble, _drop_accidents(tables, preamble, lines), width
 
 
 def _stretches(kind: Any, width: Any) -> list[tuple[int, int]]:
     """Runs of readings, cut where the number of cells changes for good."""
     out: list[tuple[int, int]] = []
     for first, last in runs(kind == DATA):
-        count = width[first: last + 1]
+        count = width[first : last + 1]
         if count[0] == count[-1] and (count == count[0]).all():
             out.append((first, last))
             continue
         edges = np.concatenate(([0], np.flatnonzero(np.diff(count)) + 1, [len(count)]))
-        long = [(int(a), int(b)) for a, b in zip(edges[:-1], edges[1:], strict=True) if b - a >= _MIN_OWN_TABLE]
-        cuts = [first] + [first + a for (_, _), (a, _) in zip(long[:-1], long[1:], strict=True)
-                          if count[a] != count[_before(long, a)]] + [last + 1]
-        out += [(a, b - 1) for a, b in zip(cuts[:-1], cuts[1:], strict=True) if b > a]
+        long = [(int(a), int(b)) for a, b in itertools.pairwise(edges) if b - a >= _MIN_OWN_TABLE]
+        cuts = (
+            [first]
+            + [
+                first + a
+                for (_, _), (a, _) in itertools.pairwise(long)
+                if count[a] != count[_before(long, a)]
+            ]
+            + [last + 1]
+        )
+        out += [(a, b - 1) for a, b in itertools.pairwise(cuts) if b > a]
     return out
 
 
@@ -87,8 +95,13 @@ def _before(long: list[tuple[int, int]], start: int) -> int:
 def _serial_number_headers(lines: Lines, kind: Any, dialect: Dialect) -> None:
     """A lone line of numbers right above a unit row holds serial numbers of transducers, not readings."""
     for first, last in runs(kind == DATA):
-        if first == last and first + 2 < len(lines) and kind[first + 1] == TEXT and kind[first + 2] == DATA \
-                and is_unit_row(cells(lines.text(first + 1), dialect.delimiter)):
+        if (
+            first == last
+            and first + 2 < len(lines)
+            and kind[first + 1] == TEXT
+            and kind[first + 2] == DATA
+            and is_unit_row(cells(lines.text(first + 1), dialect.delimiter))
+        ):
             kind[first] = TEXT
 
 
@@ -100,7 +113,7 @@ def _heads(table: Table, texts: list[tuple[int, str]], dialect: Dialect, kind: A
         row = _header_cells(rest[-1][1], dialect)
         if is_unit_row(row) and len(row) <= table.width + 1:
             above = _header_cells(rest[-2][1], dialect) if len(rest) > 1 and rest[-2][0] == near - 1 else []
-            if above and _looks_like_header(above, table.width, dialect) or not _has_brackets(row):
+            if (above and _looks_like_header(above, table.width, dialect)) or not _has_brackets(row):
                 table.units = tuple(row)
                 rest.pop()
         if rest and rest[-1][0] >= near - 1:
@@ -111,7 +124,7 @@ def _heads(table: Table, texts: list[tuple[int, str]], dialect: Dialect, kind: A
     if table.header is None and table.units is not None:
         table.header = table.units
     table.above = rest
-    table.title = tuple(text for _, text in rest[_last_group(rest):])
+    table.title = tuple(text for _, text in rest[_last_group(rest) :])
 
 
 def _last_group(texts: list[tuple[int, str]]) -> int:
@@ -147,8 +160,10 @@ def _continues(old: Table, new: Table, texts: list[tuple[int, str]], dialect: Di
     if old.width != new.width:
         return False
     if new.header is None and new.units is None:
-        return all(len([c for c in cells(t, dialect.delimiter) if c]) < max(2, 0.5 * old.width) or is_comment(t)
-                   for _, t in texts)
+        return all(
+            len([c for c in cells(t, dialect.delimiter) if c]) < max(2, 0.5 * old.width) or is_comment(t)
+            for _, t in texts
+        )
     return new.header == old.header and new.units in (old.units, None)
 
 

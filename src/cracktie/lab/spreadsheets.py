@@ -29,8 +29,11 @@ def sheets_as_text(raw: bytes, file: str) -> list[tuple[str, str]]:
     except InputRefused:
         raise
     except Exception as trouble:  # the reader raises several kinds for damaged files
-        raise refuse(file, f"the spreadsheet cannot be opened ({type(trouble).__name__}: {str(trouble)[:120]})",
-                     "open it in a spreadsheet program and save it again without a password") from None
+        raise refuse(
+            file,
+            f"the spreadsheet cannot be opened ({type(trouble).__name__}: {str(trouble)[:120]})",
+            "open it in a spreadsheet program and save it again without a password",
+        ) from None
     if not out:
         raise refuse(file, "every sheet of the spreadsheet is empty", "check that this is the file you mean")
     return out

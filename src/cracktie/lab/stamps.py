@@ -15,6 +15,7 @@ from cracktie.lab.report import Question
 
 DAY = 86_400.0
 ORDERS = ("dmy", "mdy")
+_CONTINUOUS = 3600.0
 _SERIAL_ZERO = datetime(1899, 12, 30)
 
 
@@ -49,9 +50,14 @@ def read_stamps(texts: Sequence[str], order: str | None, file: str) -> StampColu
         if chosen is None:
             example = next(text for text, s in seen.items() if s is not None and s.year is not None)
             values, origin = _without_order(dated, stamps)
-            meanwhile = ("the time of day is used, the date is left open" if np.isfinite(values).any()
-                         else "the column is left empty")
-            questions.append(Question("date order", f"{file}: {example!r} can be day-month or month-day", ORDERS, meanwhile))
+            meanwhile = (
+                "the time of day is used, the date is left open"
+                if np.isfinite(values).any()
+                else "the column is left empty"
+            )
+            questions.append(
+                Question("date order", f"{file}: {example!r} can be day-month or month-day", ORDERS, meanwhile)
+            )
         else:
             values, origin = _from_first(np.array([_moment(s, chosen) for s in stamps]))
     return StampColumn(values, origin, len(bad), tuple(dict.fromkeys(bad))[:3], tuple(questions), tuple(notes))
@@ -78,26 +84,30 @@ def _order(dated: list[Stamp], stamps: list[Stamp | None], order: str | None, fi
             raise refuse(file, f"date order {order!r} is unknown", "state 'dmy' or 'mdy'")
         if order not in possible:
             wrong = next(s for s in open_ones if (s.two if order == "dmy" else s.one) > 12)
-            raise refuse(file, f"stated date order {order}, but a date reads {wrong.one}, {wrong.two}, {wrong.year}: "
-                               "no such month", "state the other order or leave it out")
+            raise refuse(
+                file,
+                f"stated date order {order}, but a date reads {wrong.one}, {wrong.two}, {wrong.year}: no such month",
+                "state the other order or leave it out",
+            )
         return order, ""
     if not open_ones:
         return "dmy", ""
     if len(possible) == 1:
         return possible[0], f"dates are {possible[0]}: a number above 12 settles it"
     if not possible:
-        raise refuse(file, "dates of both orders, day-month and month-day, in one column", "split the file or repair a copy")
+        raise refuse(
+            file, "dates of both orders, day-month and month-day, in one column", "split the file or repair a copy"
+        )
     return _by_midnight(stamps)
 
 
 def _by_midnight(stamps: list[Stamp | None]) -> tuple[str | None, str]:
-    """One order runs on over midnight without a gap, the other jumps by weeks: that is evidence."""
+    """One order runs on over midnight with steps below an hour, the other jumps by weeks: evidence."""
     smooth = []
     for order in ORDERS:
         moments = np.array([_moment(s, order) for s in stamps if s is not None])
         steps = np.diff(moments[np.isfinite(moments)])
-        changes = np.abs(steps) > 20 * DAY
-        smooth.append(bool(steps.size) and not changes.any() and bool((steps >= 0).all()) and np.ptp(moments) > 0)
+        smooth.append(bool(steps.size) and bool(((steps >= 0) & (steps < _CONTINUOUS)).all()))
     days = {(s.one, s.two) for s in stamps if s is not None}
     if len(days) > 1 and smooth[0] != smooth[1]:
         order = ORDERS[smooth.index(True)]

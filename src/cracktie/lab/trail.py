@@ -23,15 +23,21 @@ class Step:
     last: int | None = None
 
     def __str__(self) -> str:
-        listed = ", ".join(f"{key}={value:.6g}" if isinstance(value, float) else f"{key}={value}"
-                           for key, value in self.arguments)
+        listed = ", ".join(
+            f"{key}={value:.6g}" if isinstance(value, float) else f"{key}={value}" for key, value in self.arguments
+        )
         where = f", rows {self.first} to {self.last}" if self.first is not None else ""
         return f"{self.name}({listed}): {self.rows} rows{where}"
 
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping for JSON output."""
-        return {"name": self.name, "arguments": dict(self.arguments), "rows": self.rows,
-                "first": self.first, "last": self.last}
+        return {
+            "name": self.name,
+            "arguments": dict(self.arguments),
+            "rows": self.rows,
+            "first": self.first,
+            "last": self.last,
+        }
 
 
 @dataclass(frozen=True)
