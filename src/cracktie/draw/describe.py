@@ -52,10 +52,10 @@ def section_words(section: Section) -> str:
     return text
 
 
-def bars_words(layer: Layer) -> str:
-    """Number, diameter and depth of a bar layer."""
-    noun = "bar" if layer.bars.count == 1 else "bars"
-    return f"{layer.bars.count} {noun} {mm(layer.bars.diameter)} mm, depth {mm(layer.depth)}"
+def bar_label(layer: Layer) -> tuple[str, str]:
+    """Short label of a bar layer, and the label with its depth."""
+    label = f"{layer.bars.count} x {mm(layer.bars.diameter)} bar{'s' if layer.bars.count > 1 else ''}"
+    return label, f"{label}: centre {mm(layer.depth)} mm below the top"
 
 
 def stirrup_diameter(stirrups: Stirrups, materials: Materials | None) -> float | None:
@@ -69,8 +69,8 @@ def stirrup_diameter(stirrups: Stirrups, materials: Materials | None) -> float |
 def stirrup_words(stirrups: Stirrups, materials: Materials | None) -> str:
     """Diameter, legs, spacing and inclination."""
     size = stirrup_diameter(stirrups, materials)
-    text = "stirrups" if size is None else f"stirrups {mm(size)} mm"
-    text += f", {stirrups.legs} leg{'s' if stirrups.legs > 1 else ''}"
+    text = "" if size is None else f"diameter {mm(size)}, "
+    text += f"{stirrups.legs} leg{'s' if stirrups.legs > 1 else ''}"
     if stirrups.spacing is not None:
         text += f", spacing {mm(stirrups.spacing)}"
     if stirrups.angle != 90.0:
@@ -84,9 +84,9 @@ def wrap_words(wrap: Wrap, materials: Materials | None) -> str:
     product = f"{system.fibre} {system.form}" if system is not None else f"system {wrap.system}"
     plies = f"{wrap.plies} {'ply' if wrap.plies == 1 else 'plies'}"
     if wrap.layout == "continuous":
-        layout = "continuous sheet"
+        layout = "continuous"
     else:
-        layout = f"strips {mm(wrap.width or 0.0)} wide"
+        layout = f"{mm(wrap.width or 0.0)} wide"
         layout += f" at {mm(wrap.spacing)}" if wrap.spacing is not None else ""
     return f"{SCHEME_WORDS[wrap.scheme]}, {layout}, {plies}, {product}, fibres at {wrap.beta:g}°"
 
@@ -110,10 +110,10 @@ def anchor_words(anchors: Anchors) -> str:
 def tested_words(specimen: Specimen, tests: Iterable[Test] | None) -> str:
     """Which span is studied: from the tests of this specimen, else from the specimen itself."""
     mine = [t for t in tests or () if t.specimen == specimen.id and t.studied is not None]
-    keys = sorted({t.studied for t in mine}) or ([specimen.tested_span] if specimen.tested_span else [])
+    keys = sorted({str(t.studied) for t in mine}) or ([specimen.tested_span] if specimen.tested_span else [])
     if not keys:
         return "tested span not stated"
-    return f"tested span{'s' if len(keys) > 1 else ''}: {' and '.join(SPAN_WORDS[k] for k in keys)}"
+    return f"tested span{'s' if len(keys) > 1 else ''}: {' and '.join(SPAN_WORDS[str(k)] for k in keys)}"
 
 
 def is_even(positions: Sequence[float]) -> bool:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from cracktie.campaign.materials import Materials
-    from cracktie.campaign.specimen import Anchors, Layer, Section, Specimen
+    from cracktie.campaign.specimen import Anchors, Section, Specimen
     from cracktie.campaign.testing import Channel, Setup, Test
 
 T = TypeVar("T")
@@ -91,7 +91,7 @@ def _bars(specimen: Specimen, section: Section) -> list[Item]:
     lines: list[Item] = []
     for layer in specimen.bars:
         z = float(section.h - layer.depth)
-        lines.append(Line("bars", (left + inset, z), (right - inset, z), "bar", describe.bars_words(layer)))
+        lines.append(Line("bars", (left + inset, z), (right - inset, z), "bar", describe.bar_label(layer)[1]))
     return lines
 
 
@@ -256,11 +256,9 @@ def _parts(specimen: Specimen, section: Section, materials: Materials | None) ->
         if not both or key == "A":
             spans = "A and B" if both else key
             parts.append((target, f"{label} {spans}", f"{label} {spans}: {words}"))
-    return parts + [(_bar_target(specimen, section, i), *_bar_label(layer)) for i, layer in enumerate(specimen.bars)]
-
-
-def _bar_label(layer: Layer) -> tuple[str, str]:
-    return f"{layer.bars.count} x {mm(layer.bars.diameter)} bars", f"bars: {describe.bars_words(layer)}"
+    return parts + [
+        (_bar_target(specimen, section, i), *describe.bar_label(layer)) for i, layer in enumerate(specimen.bars)
+    ]
 
 
 def _bar_target(specimen: Specimen, section: Section, index: int) -> Point:

@@ -74,6 +74,7 @@ class Sheet:
         self._avoided: list[Box] = []
         self._barriers: list[Box] = []
         self._leaders: list[tuple[Point, Point]] = []
+        self._extensions: list[tuple[Point, Point]] = []
 
     @property
     def inner(self) -> tuple[float, float]:
@@ -101,7 +102,7 @@ class Sheet:
         parts = self._taken if on_object else (*self._taken, *self._avoided, *self._barriers)
         if any(overlap(box, other) for other in parts):
             return False
-        return not any(crosses(a, b, box) for a, b in self._leaders)
+        return not any(crosses(a, b, box) for a, b in (*self._leaders, *self._extensions))
 
     def take(self, texts: Sequence[Text]) -> None:
         """Reserve the boxes of texts that are drawn as a part of some item."""
@@ -128,7 +129,7 @@ class Sheet:
         """Horizontal dimension from x_a to x_b of points at z_a, drawn at z_line; the longest wording that fits."""
         n = self.scale
         low, high = sorted((x_a, x_b))
-        middle, up, down = (low + high) / 2, z_line + 0.7 * n, z_line - (ASCENT * SIZE + 0.5) * n
+        middle, up, down = (low + high) / 2, z_line + 0.95 * n, z_line - (ASCENT * SIZE + 0.5) * n
         level = z_line - 0.3 * SIZE * n
         fitting = [words for words in wordings if text_width(words, SIZE) * n <= high - low]
         places = [Text("dimensions", (middle, up), words, SIZE, "middle") for words in fitting]
@@ -166,6 +167,7 @@ class Sheet:
             self.notes.append(f"{name}: {words} mm")
         item = Dimension("dimensions", *feet, *line, text, name)
         self.add(item)
+        self._extensions += zip(feet, line, strict=True)
         pad = 0.3 * self.scale
         xs, zs = sorted(p[0] for p in line), sorted(p[1] for p in line)
         self.avoid((xs[0] - pad, zs[0] - pad, xs[1] + pad, zs[1] + pad))
@@ -179,6 +181,19 @@ class Sheet:
                 self.take([text])
                 self._leaders.append((target, foot))
                 self.add(Leader("text", (target, foot), (text,), name or words))
+                return True
+        return False
+
+    def beside(self, target: Point, words: str, side: float, *, name: str = "") -> bool:
+        """One line of words to the left (side -1) or right (1) of `target`; False where no place is free."""
+        n, align = self.scale, "start" if side > 0 else "end"
+        for reach, drop in itertools.product((5.0, 7.0, 10.0, 14.0), (0.0, -3.0, 3.0, -6.0, 6.0)):
+            end = (target[0] + side * reach * n, target[1] + drop * n)
+            text = Text("text", (end[0] + side * 0.6 * n, end[1] - 0.3 * SIZE * n), words, SIZE, align)
+            if self._callout_fits(text, target, end):
+                self.take([text])
+                self._leaders.append((target, end))
+                self.add(Leader("text", (target, end), (text,), name or words))
                 return True
         return False
 
@@ -200,7 +215,7 @@ class Sheet:
 
     def _callout_fits(self, text: Text, target: Point, foot: Point) -> bool:
         box = text.box(self.scale)
-        room = (box[0] - 1.2 * self.scale, box[1], box[2] + 1.2 * self.scale, box[3])
+        room = (box[0] - 2.0 * self.scale, box[1], box[2] + 2.0 * self.scale, box[3])
         if not self.free(box) or any(overlap(room, other) for other in self._taken):
             return False
         if any(crosses(target, foot, part) for part in (*self._taken, *self._barriers)):
@@ -263,7 +278,9 @@ class Sheet:
         self.take([unit, right])
         self.add(unit)
         box = around([self._extent(), right.box(n)])
-        sheet = (self.left, box[1] - MARGIN * n, self.right, box[3] + MARGIN * n)
+        height = math.ceil((box[3] - box[1]) / n + 2 * MARGIN)  # whole mm: pictures come out in whole pixels
+        high = box[3] + MARGIN * n
+        sheet = (self.left, high - height * n, self.right, high)
         return Scene(title, description, n, sheet, tuple(self.items), right)
 
     def _scale_bar(self, length: float, z: float) -> None:

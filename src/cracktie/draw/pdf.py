@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 from pathlib import Path
+from typing import Literal
 
 from cracktie.draw.scene import Scene
 from cracktie.draw.svg import number, svg
@@ -25,9 +26,9 @@ def pdf(scene: Scene) -> bytes:
     return _compile(scene, "pdf")
 
 
-def png(scene: Scene, ppi: float = 144.0) -> bytes:
-    """The sheet as a picture at `ppi` pixels per inch of paper."""
-    return _compile(scene, "png", ppi)
+def png(scene: Scene, per_mm: int = 5) -> bytes:
+    """The sheet as a picture of `per_mm` pixels per mm of paper (sheets are whole mm, so no pixel is interpolated)."""
+    return _compile(scene, "png", 25.4 * per_mm)
 
 
 def page_source(scene: Scene, name: str) -> str:
@@ -42,7 +43,7 @@ def page_source(scene: Scene, name: str) -> str:
     )
 
 
-def _compile(scene: Scene, form: str, ppi: float | None = None) -> bytes:
+def _compile(scene: Scene, form: Literal["pdf", "png"], ppi: float | None = None) -> bytes:
     import tempfile
 
     import typst
@@ -52,6 +53,5 @@ def _compile(scene: Scene, form: str, ppi: float | None = None) -> bytes:
         Path(folder, "drawing.svg").write_text(svg(scene, true_scale=true_scale, font=FONT), encoding="utf-8")
         source = Path(folder, "page.typ")
         source.write_text(page_source(scene, "drawing.svg"), encoding="utf-8")
-        options = {"font_paths": font_folders(), "ignore_system_fonts": True}
-        made = typst.compile(str(source), format=form, ppi=ppi, **options)
+        made = typst.compile(source, format=form, ppi=ppi, font_paths=font_folders(), ignore_system_fonts=True)
     return bytes(made)

@@ -111,8 +111,10 @@ def _text(item: Text, scale: float) -> str:
     anchor = "" if item.align == "start" else f' text-anchor="{item.align}"'
     weight = ' font-weight="bold"' if item.bold else ""
     size = number(item.size * scale)
-    halo = f'stroke="{FILLS["paper"]}" stroke-width="{number(0.5 * scale)}" paint-order="stroke"'
+    # texts on top of lines get a rim of paper
+    halo = f' stroke="{FILLS["paper"]}" stroke-width="{number(0.5 * scale)}" paint-order="stroke"'
+    rim = "" if item.layer == "text" else halo
     return (
-        f'<text x="{x}" y="{y}" font-size="{size}" fill="{INK}" {halo}{anchor}{weight}{turn}>'
+        f'<text x="{x}" y="{y}" font-size="{size}" fill="{INK}"{rim}{anchor}{weight}{turn}>'
         f"{escape(item.content)}</text>"
     )
