@@ -84,9 +84,7 @@ def html_text(document: Document) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{title}</title>\n<style>{CSS}{SHEET_CSS}</style>\n</head>\n<body>\n{mark}<main>\n"
         f"<header><h1>{title}</h1><p>{html.escape(document.subtitle)}</p>"
-        f'<nav aria-label="Chapters">{links}</nav></header>\n'
-        + "\n".join(_render_all(document))
-        + "\n</main>\n</body>\n</html>\n"
+        f'<nav aria-label="Chapters">{links}</nav></header>\n{body}\n</main>\n</body>\n</html>\n'
     )
 
 

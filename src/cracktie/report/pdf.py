@@ -18,6 +18,7 @@ _NOTE_WORDS = {"caution": "Caution.", "simulated": "Not real.", "note": "Note."}
 WIDE = 9
 """Tables with more columns than this are set in smaller type."""
 
+_MARK = 'text(fill: rgb("#8a3d1c"), weight: "bold")[SIMULATED DATA]'
 _PREAMBLE = """
 #let ink = rgb("#1d2b33")
 #let quiet = rgb("#5c6b73")
@@ -81,7 +82,7 @@ def typst_source(document: Document, folder: Path) -> str:
     head = [
         TYPST_PREAMBLE,
         f"#set document(title: {title}, date: none)",
-        f"#let mark = {'text(fill: rgb("#8a3d1c"), weight: "bold")[SIMULATED DATA]' if document.simulated else '[]'}",
+        f"#let mark = {_MARK if document.simulated else '[]'}",
         _PREAMBLE,
         f"#set page(header: running-head({title}), footer: running-foot)",
         f'#text(size: 20pt, weight: "bold", {title})',
