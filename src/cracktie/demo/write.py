@@ -1,0 +1,78 @@
+"""Write the demo campaign: its files, its simulated logs and their planted truth."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from cracktie.campaign.read import read_campaign
+from cracktie.demo.scenario import FAULTS
+from cracktie.errors import InputRefused, Problem
+from cracktie.plan.rehearse import SimulatedLogs, rehearse
+from cracktie.plan.truth import Law
+
+SHIPPED_SEED = 20417
+"""Seed of the demo; observations.yaml (loads of failure modes, crack lines) belongs to this seed."""
+TRUTH_FILE = "truth.json"
+NOTE = (
+    "Invented. What was planted in the simulated logs of this demo, from our own toy law and a seeded scatter. The law "
+    "is no model of this tool, so agreement of a prediction with these numbers is never evidence. Shears V are totals "
+    "at mid shear span: cell reading + rig weight the cell did not see + self-weight. resistance_parts are shares of "
+    "the law and cannot be measured; the strains follow laws of their own, so that a share computed from strains need "
+    "not equal them. Units: N, mm, MPa, degrees, s; offsets, spikes and lost gauges by channel, in logger units or "
+    "seconds of the first log, whose time plus clock_lag_of_second_log is the time of the second."
+)
+
+
+def write_demo(folder: str | Path, seed: int = SHIPPED_SEED) -> Path:
+    """Write the demo campaign into a new or empty folder and return it. The same seed gives the same bytes.
+
+    Raises `InputRefused` when the folder holds anything.
+    """
+    folder = Path(folder)
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        found = Problem("error", str(folder), "is not empty; the demo never writes over files", fix="name a new folder")
+        raise InputRefused(found)
+    (folder / "logs").mkdir(parents=True, exist_ok=True)
+    for name, text in demo_files().items():
+        (folder / name).write_bytes(text)
+    for name in _log_names(folder):  # the reader wants every named log to be there
+        (folder / name).touch()
+    simulated = rehearse(read_campaign(folder), seed, FAULTS)
+    for test in simulated.values():
+        for name, data in test.files.items():
+            (folder / name).write_bytes(data)
+    (folder / TRUTH_FILE).write_text(truth_text(simulated, seed), encoding="utf-8", newline="\n")
+    return folder
+
+
+def demo_files() -> dict[str, bytes]:
+    """The demo's own files by name, line ends as in the repository (LF)."""
+    source = files("cracktie.demo").joinpath("campaign")
+    found = sorted((f.name, f.read_bytes()) for f in source.iterdir() if f.name.endswith(".yaml"))
+    return {name: data.replace(b"\r\n", b"\n") for name, data in found}
+
+
+def truth_text(simulated: dict[str, SimulatedLogs], seed: int) -> str:
+    """The text of truth.json: a note, the law's own numbers and the planted quantities of every test."""
+    tests: dict[str, Any] = {name: found.truth for name, found in simulated.items()}
+    whole = {"simulated": True, "note": NOTE, "seed": seed, "law": vars(Law()), "tests": tests}
+    return json.dumps(_rounded(whole), indent=1, ensure_ascii=True) + "\n"
+
+
+def _rounded(value: Any) -> Any:
+    """Nine significant digits, so that the last bit of a platform's mathematics does not change the file."""
+    if isinstance(value, dict):
+        return {k: _rounded(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_rounded(v) for v in value]
+    return float(f"{value:.9g}") if isinstance(value, float) else value
+
+
+def _log_names(folder: Path) -> list[str]:
+    from ruamel.yaml import YAML
+
+    tests = YAML(typ="safe", pure=True).load((folder / "tests.yaml").read_text(encoding="utf-8"))["tests"]
+    return [name for test in tests.values() for name in test.get("logs", ())]

@@ -1,0 +1,1 @@
+"""Planning of tests: rehearsal of a campaign with simulated logs whose truth is known."""
