@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+TYPE_CHECKING = False  # type checkers take it as true; importing typing here would slow every start
+if TYPE_CHECKING:
+    from typing import Any
 
 __version__ = "0.1.0"
 

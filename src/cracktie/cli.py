@@ -6,15 +6,19 @@ Exit status: 0 done, 1 done with warnings under --strict (or a failed comparison
 from __future__ import annotations
 
 import argparse
-import contextlib
+import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
-from typing import Any
 
 from cracktie import __version__
 
-Command = Callable[[argparse.Namespace], int]
+TYPE_CHECKING = False  # type checkers take it as true; importing typing, pathlib and contextlib here would slow --help
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from contextlib import AbstractContextManager
+    from pathlib import Path
+    from typing import Any
+
+    Command = Callable[[argparse.Namespace], int]
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -37,13 +41,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except CracktieError as error:
         print(error, file=sys.stderr)
     except BrokenPipeError:
-        with contextlib.suppress(OSError):
-            sys.stdout.close()
+        _close_output()
     except KeyboardInterrupt:
         print("stopped", file=sys.stderr)
     except OSError as error:
         print(f"{error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
     return 2
+
+
+def _close_output() -> None:
+    """The reader of our output has gone: what is left in the buffer has nowhere to go."""
+    import contextlib
+
+    with contextlib.suppress(OSError):
+        sys.stdout.close()
 
 
 def _safe_streams() -> None:
@@ -56,9 +67,34 @@ def _safe_streams() -> None:
             stream.reconfigure(errors=register_plain_signs())
 
 
+def _path(text: str) -> Path:
+    from pathlib import Path
+
+    return Path(text)
+
+
+class _Formatter(argparse.HelpFormatter):
+    """Help as wide as the terminal; argparse would ask shutil for the width, which loads every compression library."""
+
+    def __init__(self, prog: str):
+        super().__init__(prog, width=_terminal_width() - 2)
+
+
+def _terminal_width() -> int:
+    """Columns of the terminal: COLUMNS where set, else what the terminal says, else 80."""
+    given = os.environ.get("COLUMNS", "")
+    if given.isdigit() and int(given) > 0:
+        return int(given)
+    try:
+        return (sys.__stdout__ and os.get_terminal_size(sys.__stdout__.fileno()).columns) or 80
+    except (OSError, ValueError):
+        return 80
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="cracktie",
+        formatter_class=_Formatter,
         description="Beam-test campaigns on concrete strengthened in shear with bonded fibre sheets and spike anchors.",
         epilog="A campaign is a folder of plain-text files; start with `cracktie new DIR` or `cracktie demo`.",
     )
@@ -73,9 +109,11 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(commands: Any, name: str, text: str, run: Command, *, folder: str = "DIR") -> argparse.ArgumentParser:
-    command: argparse.ArgumentParser = commands.add_parser(name, help=text, description=text)
+    command: argparse.ArgumentParser = commands.add_parser(
+        name, help=text, description=text, formatter_class=_Formatter
+    )
     if folder:
-        command.add_argument("folder", metavar=folder, type=Path, help="campaign folder")
+        command.add_argument("folder", metavar=folder, type=_path, help="campaign folder")
     command.set_defaults(run=run)
     return command
 
@@ -88,13 +126,13 @@ def _json_and_strict(command: argparse.ArgumentParser) -> None:
 def _add_new(commands: Any) -> None:
     command = _command(commands, "new", "start a campaign folder", _new)
     command.add_argument("--one-beam", action="store_true", help="a single beam instead of a campaign")
-    command.add_argument("--from", dest="table", type=Path, metavar="TABLE", help="specimens from a CSV or XLSX table")
+    command.add_argument("--from", dest="table", type=_path, metavar="TABLE", help="specimens from a CSV or XLSX table")
 
 
 def _add_check(commands: Any) -> None:
     command = _command(commands, "check", "read a campaign and show every problem at once", _check)
-    command.add_argument("--table", type=Path, metavar="FILE", help="write the specimens as a wide CSV table")
-    command.add_argument("--schemas", type=Path, metavar="DIR", help="write JSON Schemas of the files for editors")
+    command.add_argument("--table", type=_path, metavar="FILE", help="write the specimens as a wide CSV table")
+    command.add_argument("--schemas", type=_path, metavar="DIR", help="write JSON Schemas of the files for editors")
     _json_and_strict(command)
 
 
@@ -132,7 +170,7 @@ def _add_run(commands: Any) -> None:
 
 def _add_demo(commands: Any) -> None:
     command = _command(commands, "demo", "an invented campaign, run from end to end", _demo, folder="")
-    command.add_argument("folder", metavar="DIR", type=Path, nargs="?", default=Path("cracktie-demo"))
+    command.add_argument("folder", metavar="DIR", type=_path, nargs="?", default="cracktie-demo")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
@@ -147,7 +185,7 @@ def _add_models(commands: Any) -> None:
 
 def _add_verify(commands: Any) -> None:
     command = _command(commands, "verify", "evaluate case files and report pass or fail per value", _verify, folder="")
-    command.add_argument("files", nargs="+", type=Path, metavar="FILE", help="YAML or JSON case files")
+    command.add_argument("files", nargs="+", type=_path, metavar="FILE", help="YAML or JSON case files")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
@@ -279,7 +317,7 @@ def _models(options: argparse.Namespace) -> int:
 def _models_check(options: argparse.Namespace) -> int:
     from cracktie import actions
 
-    lines, passed = actions.check_model_file(Path(options.name or ""), allow_code=options.allow_code)
+    lines, passed = actions.check_model_file(_path(options.name or ""), allow_code=options.allow_code)
     print("\n".join(lines))
     return 0 if passed else 1
 
@@ -292,13 +330,14 @@ def _verify(options: argparse.Namespace) -> int:
     return 0 if result.passed else 1
 
 
-@contextlib.contextmanager
-def _progress(title: str, options: argparse.Namespace) -> Iterator[Callable[[str, int, int], None] | None]:
+def _progress(
+    title: str, options: argparse.Namespace
+) -> AbstractContextManager[Callable[[str, int, int], None] | None]:
     """A progress bar on standard error, only on a terminal and not with --json."""
+    from contextlib import nullcontext
+
     if options.json or not sys.stderr.isatty():
-        yield None
-        return
+        return nullcontext(None)
     from cracktie.console import progress_bar
 
-    with progress_bar(title) as advance:
-        yield advance
+    return progress_bar(title)
