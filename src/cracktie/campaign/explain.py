@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, get_origin
 
 from cracktie.campaign.fields import Entry
 from cracktie.campaign.paths import Place, example, place
@@ -72,6 +72,10 @@ def _problem(item: dict[str, Any], node: Node, keys: tuple[Any, ...], used: int,
     if kind == "extra_forbidden":
         return _unknown(node, str(keys[-1]), place(model, keys[:-1]))
     if kind == "value_error":
+        if node.text is None and here is not None and here.internal is not None:
+            what = "mapping" if node.items is not None else "list"
+            if what == "mapping" or get_origin(here.kind) is not tuple:
+                return node.problem(f"must be one value, not a {what}", f"write for example `{example(here)}`")
         return _value(context["error"], node, "[key]" in item["loc"])
     message, fix = _type(kind, context, here)
     return node.problem(message or item["msg"], fix)
@@ -88,7 +92,8 @@ def _unknown(node: Node, key: str, parent: Place | None) -> Problem:
 def _value(error: Exception, node: Node, of_key: bool) -> Problem:
     say = node.key_problem if of_key else node.problem
     if not isinstance(error, UnitError):
-        return say(str(error))
+        message, _, fix = str(error).partition("; ")
+        return say(message, fix)
     sentence = out_of_scope(node.text) if node.text and "none of the possible words" in error.message else None
     if sentence:
         return say(sentence, OTHER)

@@ -223,7 +223,9 @@ def check_id(value: Any) -> str:
     return text
 
 
-Id = Annotated[str, PlainValidator(check_id), WithJsonSchema({"type": "string", "pattern": _ID.pattern})]
+Id = Annotated[
+    str, PlainValidator(check_id), WithJsonSchema({"type": "string", "pattern": _ID.pattern}), Internal("", "B1")
+]
 
 
 def words(*allowed: str) -> Any:
@@ -233,8 +235,9 @@ def words(*allowed: str) -> Any:
         if value not in allowed:
             import difflib
 
-            near = difflib.get_close_matches(str(value), allowed, 1)
-            hint = f"did you mean {near[0]!r}? " if near else ""
+            lower = {word.lower(): word for word in allowed}
+            near = difflib.get_close_matches(str(value).lower(), lower, 1)
+            hint = f"did you mean {lower[near[0]]!r}? " if near else ""
             raise UnitError(f"{value!r} is none of the possible words", f"{hint}possible: {', '.join(allowed)}")
         return str(value)
 

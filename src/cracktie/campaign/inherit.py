@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from cracktie.campaign.explain import near
 from cracktie.campaign.positions import Node
+from cracktie.campaign.reading import SPECIMENS, Reading
 from cracktie.errors import Problem
 
 NEVER_INHERITED = frozenset({"id", "like", "batch", "cast", "strengthened", "note", "label", "age_at_test", "group"})
@@ -72,7 +73,7 @@ def _merge(base: Node, own: Node) -> Node:
     return replace(own, items=merged)
 
 
-def heirs(resolved: dict[str, Node]) -> dict[tuple[str, ...], list[str]]:
+def _heirs(resolved: dict[str, Node]) -> dict[tuple[str, ...], list[str]]:
     """Path of a node in the file -> specimens that inherit it from another one."""
     found: dict[tuple[str, ...], list[str]] = {}
     for id, root in resolved.items():
@@ -86,3 +87,48 @@ def _walk(node: Node) -> Iterator[Node]:
     yield node
     for below in [*(node.items or {}).values(), *(node.parts or [])]:
         yield from _walk(below)
+
+
+def name_heirs(reading: Reading) -> list[Problem]:
+    """The problems, each once: one that others inherit names them instead of being repeated for every heir."""
+    root = reading.root(SPECIMENS)
+    entries = root.get("specimens") if root is not None else None
+    problems = list(dict.fromkeys(reading.problems))
+    if entries is None:
+        return problems
+    shared = _heirs(reading.resolved)
+    places = {(p.key, p.message) for p in problems}
+    named: dict[Problem, list[str]] = {p: [] for p in problems}
+    for problem in problems:
+        path = tuple(problem.key.split("."))
+        if path[0] != "specimens" or problem.file != entries.file:
+            continue
+        source = _source(entries, path, problem, places)
+        if source is not None:
+            del named[problem]
+            original = next(p for p in problems if (p.key, p.message) == (source, problem.message))
+            named[original].append(path[1])
+        else:
+            written = entries.get(*path[1:]) is not None
+            named[problem] = [*shared.get(path if written else path[:-1], []), *named[problem]]
+    return [_with_names(problem, names) for problem, names in named.items()]
+
+
+def _source(entries: Node, path: tuple[str, ...], problem: Problem, places: set[tuple[str, str]]) -> str | None:
+    """Key of the same finding at the specimen it is inherited from; None where it is a specimen's own."""
+    written = entries.get(*path[1:])
+    if problem.message == "unknown key" or (written is not None and written.items is None):
+        return None
+    base, source = entries.get(path[1], "like") if len(path) > 1 else None, None
+    while base is not None and base.text is not None:
+        key = ".".join(("specimens", base.text, *path[2:]))
+        if (key, problem.message) not in places:
+            break
+        source = key
+        base = entries.get(base.text, "like")
+    return source
+
+
+def _with_names(problem: Problem, names: list[str]) -> Problem:
+    unique = list(dict.fromkeys(names))
+    return replace(problem, message=f"{problem.message} (inherited by {', '.join(unique)})") if unique else problem

@@ -16,10 +16,11 @@ from cracktie.errors import FileTrouble, Problem
 
 BIGGEST_FILE = 20_000_000
 """Bytes; a file of words and numbers written by people stays far below."""
-MOST_NODES = 500_000
+MOST_NODES = 100_000
 DEEPEST = 60
 _NULLS = {"", "~", "null", "Null", "NULL"}
 _SPLIT_COMMA = re.compile(r"^\d+(\s*[A-Za-z%/].*)?$")
+_NO_SPACE = re.compile(r"^([A-Za-z_]\w*):(\S.*)?$")
 _WHOLE = re.compile(r"^[+-]?\d+$")
 
 Path_ = tuple[Any, ...]
@@ -29,7 +30,7 @@ Path_ = tuple[Any, ...]
 class Node:
     """A scalar (`text`), a mapping (`items`) or a list (`parts`) at its place in a file (counted from 1).
 
-    `path` is where the file itself holds it, which differs from where an heir sees an inherited node.
+    `path` is where the file itself holds it (entries of a list counted from 1); an heir may see it elsewhere.
     """
 
     file: str
@@ -66,15 +67,16 @@ class Node:
         return None if self.null else self.text
 
     def get(self, *keys: Any) -> Node | None:
-        """The node below some keys (texts, or ints in lists); None where there is none."""
+        """The node below some keys; None where there is none. Entries of a list: ints from 0, texts from '1'."""
         here: Node | None = self
         for key in keys:
             if here is None:
                 return None
             if here.items is not None:
                 here = here.items.get(key)
-            elif here.parts is not None and isinstance(key, int):
-                here = here.parts[key] if 0 <= key < len(here.parts) else None
+            elif here.parts is not None and str(key).isdecimal():
+                index = key if isinstance(key, int) else int(key[:9]) - 1
+                here = here.parts[index] if 0 <= index < len(here.parts) else None
             else:
                 return None
         return here
@@ -109,7 +111,7 @@ class Node:
         if self.text is None and self.key_place is not None:
             line, column = self.key_place
         path = ".".join(map(str, (*self.path, *below)))
-        value = None if below or self.empty else self.text
+        value = None if below or self.empty or not self.path else self.text
         return Problem(level, self.file, message, line, column, path, value, fix)
 
     def key_problem(self, message: str, fix: str = "", *, level: str = "error") -> Problem:
@@ -120,12 +122,16 @@ class Node:
 
 @dataclass(frozen=True)
 class Document:
-    """One file: its tree (None if it holds nothing), its problems and the SHA-256 of its bytes."""
+    """One file: its tree (None if it holds nothing), its problems and the SHA-256 of its bytes.
+
+    `no_mapping` says that the tree was dropped because it is a list or a single word.
+    """
 
     name: str
     root: Node | None
     problems: tuple[Problem, ...]
     sha256: str
+    no_mapping: bool = False
 
 
 def load(path: Path, name: str | None = None) -> Document:
@@ -172,6 +178,8 @@ def parse_text(text: str, name: str) -> tuple[Node | None, list[Problem]]:
     """The tree of a YAML text and the problems found; None where nothing can be used."""
     from ruamel.yaml import YAML
 
+    if _bracket_depth(text) > 2 * DEEPEST:
+        return None, [Problem("error", name, "brackets are nested too deeply", fix="close what was opened")]
     try:
         composed = YAML(typ="rt", pure=True).compose(text)
         if composed is None:
@@ -190,6 +198,15 @@ class _TooMuch(Exception):
     pass
 
 
+def _bracket_depth(text: str) -> int:
+    """Deepest nesting of brackets (quotes not regarded); the parser takes seconds for thousands of them."""
+    depth = deepest = 0
+    for found in re.finditer(r"[\[{\]}]", text):
+        depth = depth + 1 if found[0] in "[{" else max(depth - 1, 0)
+        deepest = max(deepest, depth)
+    return deepest
+
+
 _SAYINGS = (
     ("cannot start any token", "'\\t'", "a tab stands where spaces are needed", "indent with spaces"),
     ("cannot start any token", "", "this character cannot begin a value", "put the text in quotes"),
@@ -200,6 +217,7 @@ _SAYINGS = (
     ("expected <block end>", "", "the indentation does not fit the lines above", "align it with its neighbours"),
     ("expected ',' or '}'", "", "a '{' is not closed, or a comma is missing", "close it with '}'"),
     ("expected ',' or ']'", "", "a '[' is not closed, or a comma is missing", "close it with ']'"),
+    ("expected the node content", "", "a value is missing here, or a bracket is not closed", "complete the line"),
     ("unexpected end of stream", "", "a quotation mark is not closed", "close it"),
     ("could not find expected ':'", "", "a ':' is missing after the key", "write `key: value`"),
 )
@@ -245,7 +263,7 @@ class _Builder:
         if kind == "ScalarNode":
             made.text, made.plain = str(node.value), node.style is None
         elif kind == "SequenceNode":
-            made.parts = [self.build(n, (*path, str(i)), depth + 1) for i, n in enumerate(node.value)]
+            made.parts = [self.build(n, (*path, str(i)), depth + 1) for i, n in enumerate(node.value, 1)]
         else:
             self._mapping(made, node, depth)
         return made
@@ -265,6 +283,8 @@ class _Builder:
                 merged |= self._merge(value_node, made, depth)
                 continue
             if self._split_comma(made, previous, key, value_node, place):
+                continue
+            if self._no_space(made, key, value_node, place):
                 continue
             if key in made.items:
                 first = (made.items[key].key_place or (0, 0))[0]
@@ -310,4 +330,16 @@ class _Builder:
         self.problems.append(Problem("error", self.name, message, line, column, key_path, given, fix))
         made.items.pop(before, None)
         made.items[before] = Node(self.name, line, column, (*made.path, before), text=f"{number.value}.{key}")
+        return True
+
+    def _no_space(self, made: Node, key: str, value_node: Any, place: tuple[int, int]) -> bool:
+        """`{width:60 mm}` is one key without a value, because the space after ':' is missing."""
+        match = _NO_SPACE.match(key) if type(value_node).__name__ == "ScalarNode" else None
+        if match is None or value_node.value != "" or made.items is None:
+            return False
+        name, value = match.groups()
+        here = (*made.path, name)
+        message, fix = "a space is missing after ':'", f"write `{name}: {value or '...'}`"
+        self.problems.append(Problem("error", self.name, message, *place, ".".join(here), None, fix))
+        made.items.setdefault(name, Node(self.name, *place, here, text=value or "", plain=not value, key_place=place))
         return True

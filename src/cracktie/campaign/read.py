@@ -11,10 +11,10 @@ from cracktie.campaign.checks import check
 from cracktie.campaign.explain import explain, near
 from cracktie.campaign.fields import Entry, check_id
 from cracktie.campaign.groups import design_groups
-from cracktie.campaign.inherit import heirs, resolve
+from cracktie.campaign.inherit import name_heirs, resolve
 from cracktie.campaign.positions import Document, Node, load
 from cracktie.campaign.reading import COLLECTIONS, SPECIMENS, Reading, hash_file
-from cracktie.campaign.schema import FILES, Campaign
+from cracktie.campaign.schema import FILES, Campaign, Head
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Test
 from cracktie.campaign.upgrade import upgrade
@@ -62,6 +62,9 @@ def _split_single(whole: Document) -> tuple[dict[str, Document], list[Problem]]:
     problems = list(whole.problems)
     items = dict(root.items)
     specimen, materials = items.pop("specimen", None), items.pop("materials", None)
+    known = ("materials", "specimen", *Head.model_fields)
+    for key in [key for key in items if key not in known]:
+        problems.append(items.pop(key).key_problem("unknown key", near(key, known)))
     beside = {"units": items["units"]} if "units" in items else {}
     documents = {"campaign.yaml": replace(whole, root=replace(root, items=items), problems=())}
     if materials is not None:
@@ -100,7 +103,7 @@ def assemble(reading: Reading) -> Campaign:
     groups, findings = design_groups(reading.specimens, reading.resolved)
     reading.problems += findings
     check(reading, tests, groups)
-    ordered = sorted(dict.fromkeys(reading.problems), key=_order)
+    ordered = sorted(name_heirs(reading), key=_order)
     if any(p.level == "error" for p in ordered):
         raise InputRefused(ordered)
     made = {name.removesuffix(".yaml"): reading.entries[name] for name in FILES}
@@ -155,7 +158,7 @@ def _clean(reading: Reading, name: str) -> None:
         return
     if root.items is None:
         reading.problems.append(root.problem("the file must hold `key: value` lines", ""))
-        reading.documents[name] = replace(reading.documents[name], root=None)
+        reading.documents[name] = replace(reading.documents[name], root=None, no_mapping=True)
         return
     collections = COLLECTIONS[name]
     for key, node in root.items.items():
@@ -221,79 +224,71 @@ def _drop(raw: dict[str, Any], location: tuple[Any, ...], collections: tuple[str
 
 
 def _build_specimens(reading: Reading) -> None:
-    from pydantic import ValidationError
-
     root = reading.root(SPECIMENS)
     if root is None:
-        if SPECIMENS in reading.documents and not reading.documents[SPECIMENS].problems and reading.folder:
+        document = reading.documents.get(SPECIMENS)
+        if document is not None and not document.problems and not document.no_mapping:
             reading.problems.append(Problem("error", SPECIMENS, "holds no specimen", fix="write `specimens: {...}`"))
         return
-    for key, node in (root.items or {}).items():
-        if key not in ("units", "specimens") and reading.folder is not None:
-            hint = near(key, ("specimens", "units"))
-            if node.get("section") or node.get("like"):
-                hint = "specimens stand one level deeper, below `specimens:`"
-            reading.problems.append(node.key_problem("unknown key", hint))
     entries = root.get("specimens")
-    if entries is None or entries.items is None or not entries.items:
-        found = (entries or root).problem("holds no specimen", "write `specimens:` and the specimens by id below it")
-        reading.problems.append(found)
+    too_high = _top_level(reading, root)
+    if entries is None or not entries.items:
+        fix = "write `specimens:` and the specimens by id below it"
+        if not too_high:
+            reading.problems.append((entries or root).problem("holds no specimen", fix))
         return
     reading.resolved, problems = resolve(entries)
-    shared = heirs(reading.resolved)
-    context = {"units": reading.units.get(SPECIMENS, {})}
-    own_sentences: dict[str, set[str]] = {}
+    reading.problems += problems
     for id, node in reading.resolved.items():
-        problems += _id_problems(id, node)
-        raw = node.raw()
-        if not isinstance(raw, dict):
-            problems.append(node.problem("must be a mapping", "write `key: value` lines below it"))
-            continue
-        if node.get("id") is not None:
-            problems.append(node.items["id"].key_problem("unknown key", "the id is the key above"))  # type: ignore[index]
-        try:
-            reading.specimens[id] = Specimen.model_validate({**raw, "id": "x"}, context=context).model_copy(
-                update={"id": id}
-            )
-        except ValidationError as error:
-            found_here = explain(error, node, Specimen)
-            own_sentences[id] = {p.message for p in found_here if p.key == ".".join(node.path)}
-            base = _base(entries, id)
-            problems += [
-                p for p in found_here if p.key != ".".join(node.path) or p.message not in own_sentences.get(base, set())
-            ]
-    reading.problems += [_named(p, shared) for p in problems]
+        _build_specimen(reading, id, node)
 
 
-def _base(entries: Node, id: str) -> str:
-    like = entries.get(id, "like")
-    return like.text or "" if like is not None else ""
+def _top_level(reading: Reading, root: Node) -> bool:
+    """Report unknown keys of specimens.yaml; True if specimens seem to stand at the top level."""
+    too_high = False
+    for key, node in (root.items or {}).items():
+        if key not in ("units", "specimens"):
+            misplaced = node.get("section") is not None or node.get("like") is not None
+            too_high |= misplaced
+            hint = "specimens stand one level deeper, below `specimens:`" if misplaced else ""
+            fix = hint or near(key, ("specimens", "units"))
+            reading.problems.append(node.key_problem("unknown key", fix))
+    return too_high
 
 
-def _id_problems(id: str, node: Node) -> list[Problem]:
+def _build_specimen(reading: Reading, id: str, node: Node) -> None:
+    from pydantic import ValidationError
+
+    raw = node.raw()
     try:
         check_id(id)
     except UnitError as error:
-        return [node.key_problem(error.message, error.fix)]
-    return []
-
-
-def _named(problem: Problem, shared: dict[tuple[str, ...], list[str]]) -> Problem:
-    """A problem in an inherited value names the heirs."""
-    names = shared.get(tuple(problem.key.split(".")), [])
-    if not names:
-        return problem
-    return replace(problem, message=f"{problem.message} (inherited by {', '.join(names)})")
+        reading.problems.append(node.key_problem(error.message, error.fix))
+        return
+    if not isinstance(raw, dict):
+        if not node.empty:
+            reading.problems.append(node.problem("must be a mapping", "write `key: value` lines below it"))
+        return
+    own_id = node.get("id")
+    if own_id is not None:
+        reading.problems.append(own_id.key_problem("unknown key", "the id is the key above it"))
+    context = {"units": reading.units.get(SPECIMENS, {})}
+    try:
+        reading.specimens[id] = Specimen.model_validate({**raw, "id": id}, context=context)
+    except ValidationError as error:
+        reading.problems += explain(error, node, Specimen)
 
 
 def _tests(reading: Reading) -> dict[str, Test]:
     """Tests as listed, or one test per specimen with the logs that carry its id; hashes the logs."""
-    if "tests.yaml" in reading.documents or reading.folder is None:
+    if "tests.yaml" in reading.documents:
         tests = dict(reading.entries["tests.yaml"].tests)
     else:
         tests = {}
+        place = reading.folder / "logs" if reading.folder is not None else None
         for id in reading.specimens:
-            logs = sorted(p.name for p in (reading.folder / "logs").glob("*") if p.is_file() and p.stem == id)
+            found = place.glob("*") if place is not None else ()
+            logs = sorted(p.name for p in found if p.is_file() and p.stem == id)
             tests[id] = Test(specimen=id, spans_at_risk=1, logs=tuple(f"logs/{name}" for name in logs))
     for test in tests.values():
         for log in test.logs:

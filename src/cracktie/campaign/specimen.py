@@ -104,6 +104,7 @@ class Stirrups(Entry):
     def _placed(self) -> Stirrups:
         if (self.spacing is None) == (self.positions is None):
             raise ValueError("give either spacing (with first) or positions")
+        _far_apart("stirrups", self.spacing)
         if not 20.0 <= self.angle <= 90.0:
             raise ValueError(f"angle = {self.angle:g} deg; stirrups are inclined 20 to 90 deg to the axis")
         return self
@@ -168,6 +169,7 @@ class Wrap(Entry):
             raise ValueError("strips need a width (across the fibres)")
         if (self.spacing is None) == (self.positions is None):
             raise ValueError("strips need either spacing (with first) or positions")
+        _far_apart("strips", self.spacing)
         along = self.width / math.sin(math.radians(self.beta))
         gaps = [self.spacing] if self.spacing is not None else _gaps(self.positions or ())
         if any(along > g * (1 + 1e-9) for g in gaps):
@@ -176,6 +178,12 @@ class Wrap(Entry):
                 "widen the spacing or use layout: continuous"
             )
         return self
+
+
+def _far_apart(what: str, spacing: float | None) -> None:
+    """A spacing this small is a slip of the unit, and would place millions of them."""
+    if spacing is not None and spacing < 5.0:
+        raise ValueError(f"spacing = {spacing:g} mm; {what} stand at least 5 mm apart (a slip of the unit?)")
 
 
 def _gaps(positions: tuple[float, ...]) -> list[float]:
@@ -244,6 +252,8 @@ class Span(Entry):
 
     @model_validator(mode="after")
     def _consistent(self) -> Span:
+        if self.length > 100_000.0:
+            raise ValueError(f"length = {self.length:g} mm is more than 100 m (a slip of the unit?)")
         if self.anchors is not None and self.wrap is None:
             raise ValueError("anchors without a wrap")
         if self.anchors is not None and self.wrap is not None and self.wrap.scheme == "full":
@@ -282,6 +292,8 @@ class Specimen(Entry):
     def _possible(self) -> Specimen:
         if self.kind == "other":
             return self
+        if self.between_loads > 100_000.0:
+            raise ValueError(f"between_loads = {self.between_loads:g} mm is more than 100 m (a slip of the unit?)")
         if self.section is None:
             raise ValueError("a beam needs a section")
         if set(self.spans) != {"A", "B"}:
