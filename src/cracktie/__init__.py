@@ -13,7 +13,6 @@ _LAZY = {
     "predict": "cracktie.actions",
     "reduce": "cracktie.actions",
     "compare": "cracktie.actions",
-    "report": "cracktie.actions",
     "run": "cracktie.actions",
     "Specimen": "cracktie.campaign.specimen",
     "Campaign": "cracktie.campaign.schema",

@@ -12,8 +12,8 @@ from cracktie.errors import InputRefused, Problem
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
-    from cracktie.compare import Comparison
-    from cracktie.predict import Prediction
+    from cracktie.comparison import Comparison
+    from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
     from cracktie.verify import VerifyResult
 
@@ -129,7 +129,7 @@ def predict(
     A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape).
     """
     from cracktie.campaign.schema import Campaign as Whole
-    from cracktie.predict import predict_campaign
+    from cracktie.prediction import predict_campaign
 
     if not isinstance(campaign, Whole):
         campaign = single_beam(campaign, materials)
@@ -151,7 +151,7 @@ def single_beam(specimen: Specimen, materials: Any) -> Campaign:
 
 def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = True) -> Reduced:
     """Reduce the logs of every test; raw files are only read. `fresh=False` takes unchanged tests from out/."""
-    from cracktie.reduce import reduce_campaign
+    from cracktie.reduction import reduce_campaign
 
     return reduce_campaign(campaign, advance=advance, fresh=fresh)
 
@@ -164,7 +164,7 @@ def compare(
     simulated_ok: bool = False,
 ) -> Comparison:
     """Tests against predictions (mean measured values, factors 1) and against their references."""
-    from cracktie.compare import compare_campaign
+    from cracktie.comparison import compare_campaign
 
     return compare_campaign(
         campaign, reduced or reduce(campaign), prediction or predict(campaign), simulated_ok=simulated_ok

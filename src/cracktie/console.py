@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from cracktie.units import shown
 
 if TYPE_CHECKING:
-    from cracktie.compare import Comparison
-    from cracktie.predict import Prediction
+    from cracktie.comparison import Comparison
+    from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
 
 _PLAIN = {

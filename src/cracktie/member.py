@@ -90,6 +90,13 @@ def member(
     return Member(specimen_id, span, choice, found.values, found.sources, found.u, tuple(found.notes))
 
 
+def _entry(campaign: Campaign, kind: str, id: str) -> Any:
+    entries = getattr(campaign.materials, kind)
+    if id not in entries:
+        raise MissingValue(f"materials.yaml: {kind} has no {id!r}; it has {', '.join(entries) or 'nothing'}")
+    return entries[id]
+
+
 def _section(found: _Collector, specimen: Specimen, section: Section, built: AsBuilt | None) -> None:
     for name in ("b_w", "h", "b_flange", "h_flange"):
         nominal, measured = getattr(section, name), getattr(built, name, None)
@@ -123,7 +130,7 @@ def _bars(found: _Collector, campaign: Campaign, specimen: Specimen, choice: str
 
 
 def _steel(found: _Collector, campaign: Campaign, id: str, choice: str) -> float:
-    bar = campaign.materials.bars[id]
+    bar = _entry(campaign, "bars", id)
     order = (bar.measured, bar.nominal) if choice == "measured" else (bar.nominal, bar.measured)
     for entry in order:
         if entry is not None and entry.f_y is not None:
@@ -134,7 +141,7 @@ def _steel(found: _Collector, campaign: Campaign, id: str, choice: str) -> float
 
 
 def _modulus(campaign: Campaign, id: str) -> float:
-    bar = campaign.materials.bars[id]
+    bar = _entry(campaign, "bars", id)
     for entry in (bar.measured, bar.nominal):
         if entry is not None and entry.E_s is not None:
             return float(entry.E_s)
@@ -151,7 +158,7 @@ def _stirrups(
         found.put("f_yw", 500.0, "no stirrups: any strength")
         found.put("alpha_w", 90.0, "no stirrups")
         return
-    bar = campaign.materials.bars[stirrups.material]
+    bar = _entry(campaign, "bars", stirrups.material)
     if stirrups.diameter is not None:
         one = math.pi * stirrups.diameter**2 / 4
     elif bar.area is not None:
@@ -176,7 +183,7 @@ def _stirrups(
 def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice: str, test: Test | None) -> None:
     if specimen.batch is None:
         raise MissingValue(f"specimens.yaml: {specimen.id} has no batch, so its concrete is not known")
-    batch = campaign.materials.concretes[specimen.batch]
+    batch = _entry(campaign, "concretes", specimen.batch)
     place = f"materials.yaml, batch {specimen.batch}"
     if batch.aggregate is not None:
         found.put("d_g", batch.aggregate, place)
@@ -236,7 +243,7 @@ def _wrap(
     wrap, section = held.wrap, specimen.section
     assert wrap is not None
     assert section is not None
-    system = campaign.materials.frp_systems[wrap.system]
+    system = _entry(campaign, "frp_systems", wrap.system)
     try:
         kind, values = system.values(*_FRP_ORDER[choice])
     except ValueError as error:

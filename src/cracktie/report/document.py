@@ -11,8 +11,8 @@ from cracktie.units import shown
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
-    from cracktie.compare import Comparison
-    from cracktie.predict import Prediction, SetPrediction
+    from cracktie.comparison import Comparison
+    from cracktie.prediction import Prediction, SetPrediction
     from cracktie.reduced import Reduced, TestResult
     from cracktie.trace import CalculationSheet
 
@@ -386,7 +386,7 @@ class _Maker:
         yield Table("Material properties as entered", columns, tuple(rows))
 
     def _sheets(self) -> Iterable[Block]:
-        from cracktie.report.citations import citation
+        from cracktie.citations import citation
 
         yield Heading("Calculation sheets", 1, "sheets")
         yield Text("One item of each design group; `cracktie predict --sheet ITEM` prints the others.")

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from cracktie.campaign.schema import Campaign, Reference
 from cracktie.errors import CracktieError, UnknownName
-from cracktie.predict import Prediction
+from cracktie.prediction import Prediction
 from cracktie.reduced import Reduced, TestResult
 from cracktie.results import Quantity, frame, versioned
 from cracktie.stats.contrast import Ratio, difference_ratio, ratio
