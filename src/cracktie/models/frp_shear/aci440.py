@@ -124,10 +124,10 @@ def contribution(
         f_c, E_f = psi(step, "f_c", f_c), psi(step, "E_f", E_f)
         t_f, d_fv = inch(step, "t_f", t_f), inch(step, "d_fv", d_fv)
     closed = np.minimum(values.eps_max, values.k_cap * eps_fu)
+    step("eps_fe_cap", closed, "-", at.closed if scheme == "full" else at.open)
     if scheme == "full":
         eps_fe = step("eps_fe", closed, "-", at.closed)
     else:
-        step("eps_fe_cap", closed, "-", at.open)
         eps_v = open_strain(
             f_c=f_c, stiffness=n * t_f * E_f, eps_fu=eps_fu, d_fv=d_fv, ends=1.0 if scheme == "u" else 2.0,
             values=values, at=at, step=step,

@@ -101,7 +101,7 @@ def v_f(
     the design form only. Two different gamma_Rd: 1.20 on the resistance, 1.25 inside l_ed; both 1 in the test form. The
     floor of 200 mm on l_ed holds in the design form, not in the test form. The document measures the spacing across the
     fibres; `s_f` is along the axis and is converted. `V_f` uses the lever arm 0.9 d also for T-beams. Ours: the stress
-    and the second term of closed wraps never fall below zero where l_ed exceeds the web.
+    never exceeds f_fd, and it and the second term of closed wraps never fall below zero where l_ed exceeds the web.
     """
     design = form == "design"
     t = n * t_f
@@ -122,14 +122,14 @@ def v_f(
     l_ed = step("l_ed", np.maximum(l_ed, l_ed_min) if design else l_ed, "mm", "4.1, bond length")
     height = step("H", np.minimum(0.9 * d, h - h_flange), "mm", "4.3.3")
     part = step("l_H", l_ed * np.sin(np.radians(beta)) / height, "-", "4.3.3")
+    f_fd = step("f_fd", eta_a * f_fu / gamma_f, "MPa", "rupture stress") if design else f_fu
     if scheme == "u" and not anchored:
         f_fed = f_fdd * np.maximum(1.0 - part / 3.0, 0.0)
     else:
         phi_R = step("phi_R", 0.2 + 1.6 * np.minimum(r_corner / b_w, 0.5), "-", "4.3.3, corner")
-        f_fd = step("f_fd", eta_a * f_fu / gamma_f, "MPa", "rupture stress") if design else f_fu
         more = np.maximum(phi_R * f_fd - f_fdd, 0.0) * np.maximum(1.0 - part, 0.0) / 2.0
         f_fed = f_fdd * np.maximum(1.0 - part / 6.0, 0.0) + step("more_closed", more, "MPa", "4.3.3, closed wraps")
-    f_fed = step("f_fe", f_fed, "MPa", "4.3.3, effective stress")
+    f_fed = step("f_fe", np.minimum(f_fed, f_fd), "MPa", "4.3.3, effective stress")
     ratio = step("r_f", geometry.along_axis(layout=layout, w_f=w_f, s_f=s_f, beta=beta), "-", TRUSS)
     force = 0.9 * d * f_fed * geometry.area_per_length(n=n, t_f=t_f, ratio=ratio)
     force = force * geometry.truss_factor(theta=theta, beta=beta) / (gamma_Rd_shear if design else 1.0)

@@ -13,8 +13,8 @@ from cracktie.models.inch_pound import KIP, inch, ksi
 
 _RATIO = "effective strain ratio"
 _HOW = "two independent recollections agree on both ratios, their floors and units; each floor is the ratio at 300 ksi"
+_TEST_CAP = "; the strain cap 0.012 is recalled with medium confidence and can only lower V_f"
 _CAP = "; the strain cap 0.004 of the guide specification is recalled with medium confidence and phi is not part of V_f"
-_FULL = "; the strain cap 0.012 under full anchorage is recalled with medium confidence"
 
 
 @model(
@@ -24,9 +24,7 @@ _FULL = "; the strain cap 0.012 under full anchorage is recalled with medium con
     source=Ref("NCHRP678", "effective strain; design cap: AASHTO_FRP_2012"),
     title="NCHRP Report 678 and AASHTO guide 2012, FRP term",
     status=(
-        Status("memory", _HOW, {"form": "test"}),
-        Status("doubtful", _HOW + _FULL, {"form": "test", "scheme": "full"}),
-        Status("doubtful", _HOW + _FULL, {"form": "test", "scheme": "u", "anchored": True}),
+        Status("memory", _HOW + _TEST_CAP, {"form": "test"}),
         Status("doubtful", _HOW + _CAP, {"form": "design"}),
     ),
     limits=(USUAL_ANGLES,),
@@ -66,13 +64,13 @@ def v_f(
     floor_anchored: float = 0.088,
     floor_free: float = 0.066,
     eps_max: float = 0.004,
-    eps_max_anchored: float = 0.012,
+    eps_max_test: float = 0.012,
     step: Step = no_step,
 ) -> Any:
     """V_f in N without resistance factor. Stresses MPa, lengths mm, `beta` deg, arrays of one shape.
 
-    The report is in ksi; the metric coefficients are its conversion (4 x 6.895^0.67 = 14.6). The test form holds the
-    strain at 0.012 under full anchorage, the design form at 0.004 for every scheme.
+    The report is in ksi; the metric coefficients are its conversion (4 x 6.895^0.67 = 14.6). The strain is held
+    at 0.012 in the test form (report) and at 0.004 in the design form (guide specification).
     """
     full = scheme == "full" or (scheme == "u" and anchored)
     metric = edition == "si"
@@ -87,10 +85,7 @@ def v_f(
     R = step("R_f", R, "-", _RATIO)
     strength = f_fu if metric else ksi(step, "f_fu", f_fu)
     f_fe = R * strength
-    if form == "design":
-        f_fe = np.minimum(f_fe, eps_max * modulus)
-    elif full:
-        f_fe = np.minimum(f_fe, eps_max_anchored * modulus)
+    f_fe = np.minimum(f_fe, (eps_max if form == "design" else eps_max_test) * modulus)
     a_fv = geometry.area_per_length(n=n, t_f=t_f, ratio=ratio)
     across = geometry.truss_factor_45(beta=beta)
     if metric:

@@ -33,7 +33,8 @@ def contribution(
     """V_f in N from values that carry their factors already; `inclined`: the bond length is projected on the height.
 
     The document's fibre angle counts from the perpendicular to the axis; here only the angle to the axis exists, so
-    its cosine is the sine of `beta` and the other way round.
+    its cosine is the sine of `beta` and the other way round. A modulus divided by its factor shortens the bond length:
+    where that takes more than half of `d_fv`, the design value exceeds the one without factors.
     """
     stiffness = E_f * n * t_f
     eps_fe = np.minimum(eps_fu / 2.0, eps_max)
