@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
-    from cracktie.compare import Comparison
-    from cracktie.predict import Prediction
+    from cracktie.comparison import Comparison
+    from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
 
 

@@ -107,13 +107,17 @@ def anchor_words(anchors: Anchors) -> str:
     )
 
 
-def tested_words(specimen: Specimen, tests: Iterable[Test] | None) -> str:
-    """Which span is studied: from the tests of this specimen, else from the specimen itself."""
-    mine = [t for t in tests or () if t.specimen == specimen.id and t.studied is not None]
-    keys = sorted({str(t.studied) for t in mine}) or ([specimen.tested_span] if specimen.tested_span else [])
+def tested_spans(specimen: Specimen, tests: Iterable[Test] | None) -> tuple[str, ...]:
+    """Which spans are studied: from the tests of this specimen, else from the specimen itself; empty if not stated."""
+    studied = {str(t.studied) for t in tests or () if t.specimen == specimen.id and t.studied is not None}
+    return tuple(sorted(studied)) or ((str(specimen.tested_span),) if specimen.tested_span else ())
+
+
+def tested_words(keys: Sequence[str]) -> str:
+    """The studied spans in words."""
     if not keys:
         return "tested span not stated"
-    return f"tested span{'s' if len(keys) > 1 else ''}: {' and '.join(SPAN_WORDS[str(k)] for k in keys)}"
+    return f"tested span{'s' if len(keys) > 1 else ''}: {' and '.join(SPAN_WORDS[key] for key in keys)}"
 
 
 def is_even(positions: Sequence[float]) -> bool:

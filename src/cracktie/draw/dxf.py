@@ -36,6 +36,9 @@ def dxf(scene: Scene) -> str:
     parts = [*scene.simple(), Text(scene.note.layer, scene.note.at, DRAWN, scene.note.size, scene.note.align)]
     for part in parts:
         _add(space, part, scene.scale)
+    # registered in order of name; left to itself the library writes them in the order of a set
+    for name in sorted({*document.entitydb.dxf_types_in_use(), "DICTIONARYVAR"}):
+        document.classes.add_class(name)
     stream = io.StringIO()
     document.write(stream)
     return _pinned(stream.getvalue())

@@ -17,9 +17,9 @@ from cracktie.campaign.specimen import wrap_edges
 from cracktie.draw import describe
 from cracktie.draw.describe import mm
 from cracktie.draw.elevation_dimensions import dimensions
-from cracktie.draw.gauges import draw_gauges
+from cracktie.draw.gauges import draw_gauges, gauge_places
 from cracktie.draw.layout import SIZE, Sheet, choose_scale
-from cracktie.draw.places import anchor_points, lean, leg_corners
+from cracktie.draw.places import anchor_points, lean, leg_corners, strip_shift
 from cracktie.draw.scene import Box, Circle, Hatch, Item, Line, Point, Polygon, Scene, Text, around, extent
 
 if TYPE_CHECKING:
@@ -50,21 +50,26 @@ def elevation(
     body = [*_concrete(specimen, section), *_bars(specimen, section)]
     for key in ("A", "B"):
         body += [*_wrap(specimen, key, section), *_stirrups(specimen, key, section), *_anchors(specimen, key)]
-    left, _, right, _ = around([extent(item, 1.0) for item in body])
+    tested = describe.tested_spans(specimen, tests)
+    gauges = gauge_places(specimen, section, channels or (), tested[0] if tested else "A")
+    xs = [point[0] for _, point in gauges if point is not None]
+    if setup is not None:
+        xs += [float(support.x) for support in setup.supports] + [float(load.x) for load in setup.loads]
+    left, _, right, _ = around([*(extent(item, 1.0) for item in body), *((x, 0.0, x, 0.0) for x in xs)])
     sheet = Sheet((left + right) / 2, choose_scale(right - left, ROOM))
     sheet.add(*body)
     sheet.avoid(_beam_box(specimen, section))
     _supports_and_loads(sheet, specimen, section, setup)
-    dimensions(sheet, specimen, section)
+    dimensions(sheet, specimen, section, tested)
     _callouts(sheet, specimen, section, materials)
-    listed = draw_gauges(sheet, specimen, section, channels or ())
-    tested = describe.tested_words(specimen, tests)
+    listed = draw_gauges(sheet, gauges)
+    words = describe.tested_words(tested)
     sheet.head(
-        f"{specimen.name}: elevation", [f"{describe.section_words(section)}; front face; {tested}", *_missing(specimen)]
+        f"{specimen.name}: elevation", [f"{describe.section_words(section)}; front face; {words}", *_missing(specimen)]
     )
     sheet.columns("Parts", [text for _, _, text in _parts(specimen, section, materials)], 2)
     sheet.columns("Gauges: number, name, quantity (x, z), face", listed, 3)
-    return sheet.finish(f"{specimen.name}: elevation", _description(specimen, section, materials, tested))
+    return sheet.finish(f"{specimen.name}: elevation", _description(specimen, section, materials, words))
 
 
 def _beam_ends(specimen: Specimen) -> tuple[float, float]:
@@ -284,7 +289,7 @@ def _wrap_target(specimen: Specimen, key: str, section: Section) -> Point:
     z = low + 0.8 * (high - low)
     if wrap.layout == "continuous":
         return (ends[0] + (0.25 if key == "A" else 0.75) * (ends[1] - ends[0]), z)
-    return (_pick(strip_positions(specimen, key), key, 0.2) + lean(wrap.beta, key) * (z - (low + high) / 2), z)
+    return (_pick(strip_positions(specimen, key), key, 0.2) + strip_shift(specimen, key, z), z)
 
 
 def _missing(specimen: Specimen) -> list[str]:

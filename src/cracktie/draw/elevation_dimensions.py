@@ -20,13 +20,13 @@ FIRST_ROW, ROW = 10.5, 5.6
 COLUMN = 6.0
 
 
-def dimensions(sheet: Sheet, specimen: Specimen, section: Section) -> None:
+def dimensions(sheet: Sheet, specimen: Specimen, section: Section, tested: Sequence[str]) -> None:
     """Rows of horizontal dimensions (strips or sheet, stirrups, spans, whole beam) and the heights."""
     rows = [_strips, _stirrups]
     used = [row for row in rows if any(row(None, specimen, key, 0.0) for key in ("A", "B"))]
     n = sheet.scale
     level = -(FIRST_ROW + len(used) * ROW) * n
-    _spans(sheet, specimen, level)
+    _spans(sheet, specimen, level, tested)
     for i, row in enumerate(used):
         for key in ("A", "B"):
             row(sheet, specimen, key, -(FIRST_ROW + i * ROW) * n)
@@ -34,13 +34,13 @@ def dimensions(sheet: Sheet, specimen: Specimen, section: Section) -> None:
     _heights(sheet, specimen, section)
 
 
-def _spans(sheet: Sheet, specimen: Specimen, level: float) -> None:
+def _spans(sheet: Sheet, specimen: Specimen, level: float, tested: Sequence[str]) -> None:
     n = sheet.scale
     total = specimen.distance_between_supports
     left, right = -float(specimen.overhang_left), total + specimen.overhang_right
     x_a, x_b = span_limits(specimen, "A")[1], span_limits(specimen, "B")[1]
     foot = level + 3.0 * n
-    mark = {key: ", tested" if specimen.tested_span == key else "" for key in ("A", "B")}
+    mark = {key: ", tested" if key in tested else "" for key in ("A", "B")}
     a, b = mm(x_a), mm(total - x_b)
     sheet.across(0.0, x_a, foot, level, (f"span A{mark['A']}: {a}", f"A: {a}", a), "span A")
     sheet.across(x_b, total, foot, level, (f"span B{mark['B']}: {b}", f"B: {b}", b), "span B")

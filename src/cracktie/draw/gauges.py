@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from cracktie.campaign.geometry import numbered, span_limits, stirrup_positions, strip_positions
 from cracktie.draw.describe import mm
 from cracktie.draw.layout import SMALL, Sheet
+from cracktie.draw.places import strip_shift
 from cracktie.draw.scene import Circle, Line, Point, Polygon, Text
 
 if TYPE_CHECKING:
@@ -19,14 +20,22 @@ OFF_THE_BEAM = ("load", "temperature", "time", "time mark", "reaction")
 """Quantities that have no place on the beam's face."""
 
 
-def draw_gauges(sheet: Sheet, specimen: Specimen, section: Section, channels: Iterable[Channel]) -> list[str]:
+def gauge_places(
+    specimen: Specimen, section: Section, channels: Iterable[Channel], key: str
+) -> list[tuple[Channel, Point | None]]:
+    """Channels that belong to the beam with their place (x, z), None where none is given.
+
+    Strips and stirrups of a channel are counted in span `key`.
+    """
+    kept = [channel for channel in channels if channel.quantity not in OFF_THE_BEAM]
+    return [(channel, _place(specimen, section, channel, key)) for channel in kept]
+
+
+def draw_gauges(sheet: Sheet, places: Iterable[tuple[Channel, Point | None]]) -> list[str]:
     """Mark every channel that has a place; the list says for each number what it is, and which have no place."""
     listed: list[str] = []
     without: list[str] = []
-    for channel in channels:
-        if channel.quantity in OFF_THE_BEAM:
-            continue
-        point = _place(specimen, section, channel)
+    for channel, point in places:
         if point is None:
             without.append(channel.name)
             continue
@@ -39,8 +48,8 @@ def draw_gauges(sheet: Sheet, specimen: Specimen, section: Section, channels: It
     return listed
 
 
-def _place(specimen: Specimen, section: Section, channel: Channel) -> Point | None:
-    x = _along(specimen, channel)
+def _place(specimen: Specimen, section: Section, channel: Channel, key: str) -> Point | None:
+    x = _along(specimen, channel, key)
     if x is None:
         return None
     if channel.z is not None:
@@ -48,12 +57,12 @@ def _place(specimen: Specimen, section: Section, channel: Channel) -> Point | No
     return (x, float(section.h)) if channel.face == "top" else (x, 0.0) if channel.x is not None or channel.at else None
 
 
-def _along(specimen: Specimen, channel: Channel) -> float | None:
+def _along(specimen: Specimen, channel: Channel, key: str) -> float | None:
     if channel.x is not None:
         return float(channel.x)
-    key = specimen.tested_span or "A"
     if channel.strip is not None:
-        return numbered(strip_positions(specimen, key)).get(channel.strip)
+        x = numbered(strip_positions(specimen, key)).get(channel.strip)
+        return None if x is None else x + strip_shift(specimen, key, channel.z)
     if channel.stirrup is not None:
         return numbered(stirrup_positions(specimen, key)).get(channel.stirrup)
     total = specimen.distance_between_supports
@@ -66,7 +75,7 @@ def _mark(sheet: Sheet, point: Point, channel: Channel, number: int) -> None:
     n, (x, z) = sheet.scale, point
     name = f"{number} {channel.name}"
     if "strain" in channel.quantity:
-        turn = math.radians(90.0 if channel.direction is None else float(channel.direction))
+        turn = math.radians(90.0 if channel.direction is None else channel.direction)
         dx, dz = 1.1 * n * math.cos(turn), 1.1 * n * math.sin(turn)
         sheet.add(Line("gauges", (x - dx, z - dz), (x + dx, z + dz), "gauge", name))
     elif "displacement" in channel.quantity:

@@ -53,5 +53,5 @@ def _compile(scene: Scene, form: Literal["pdf", "png"], ppi: float | None = None
         Path(folder, "drawing.svg").write_text(svg(scene, true_scale=true_scale, font=FONT), encoding="utf-8")
         source = Path(folder, "page.typ")
         source.write_text(page_source(scene, "drawing.svg"), encoding="utf-8")
-        made = typst.compile(source, format=form, ppi=ppi, font_paths=font_folders(), ignore_system_fonts=True)
+        made = typst.compile(str(source), format=form, ppi=ppi, font_paths=font_folders(), ignore_system_fonts=True)
     return bytes(made)

@@ -29,14 +29,21 @@ def leg_corners(
     return ((left + below, low), (right + below, low), (right + above, high), (left + above, high))
 
 
+def strip_shift(specimen: Specimen, key: str, z: float | None) -> float:
+    """How far the middle of a sloping strip lies from its centre at height z (0 where z is None), mm along x."""
+    wrap, section = specimen.spans[key].wrap, specimen.section
+    if wrap is None or section is None or z is None:
+        return 0.0
+    return lean(wrap.beta, key) * (z - sum(wrap_edges(wrap, section)) / 2)
+
+
 def anchor_points(specimen: Specimen, key: str) -> list[Point]:
     """Entry points (x, z) of the anchors of a span on the front face, mm; empty without strips."""
     span, section = specimen.spans[key], specimen.section
     if span.anchors is None or span.wrap is None or section is None:
         return []
     anchors, wrap = span.anchors, span.wrap
-    low, high = wrap_edges(wrap, section)
-    shift = lean(wrap.beta, key) * (anchors.z - (low + high) / 2)
+    shift = strip_shift(specimen, key, anchors.z)
     step = float(anchors.across or 0.0) / math.sin(math.radians(wrap.beta))
     offsets = [(i - (anchors.per_leg - 1) / 2) * step for i in range(anchors.per_leg)]
     return [

@@ -10,7 +10,7 @@ from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, stamp, sv
 from cracktie.units import shown
 
 if TYPE_CHECKING:
-    from cracktie.compare import Comparison
+    from cracktie.comparison import Comparison
     from cracktie.reduced import TestResult
 
 _MARKS = {

@@ -189,6 +189,7 @@ def split_unit(header: str) -> tuple[str, str]:
 def heads(header: Sequence[str] | None, unit_row: Sequence[str] | None, columns: int) -> Heads:
     """Names and units for `columns` columns; missing headers become `column_3`, repeated ones `name (2)`."""
     names: list[str] = []
+    taken: dict[str, int] = {}
     units: list[str] = []
     originals: list[str] = []
     for i in range(columns):
@@ -197,16 +198,20 @@ def heads(header: Sequence[str] | None, unit_row: Sequence[str] | None, columns:
         if unit_row is not None and i < len(unit_row) and unit_row[i].strip():
             unit = standard_unit(unit_row[i])
             name = original.strip() if not split_unit(original)[1] else name
-        names.append(_unique(name or f"column_{i + 1}", names))
+        names.append(_unique(name or f"column_{i + 1}", taken))
         units.append(unit)
         originals.append(original)
     return Heads(tuple(names), tuple(units), tuple(originals))
 
 
-def _unique(name: str, taken: Sequence[str]) -> str:
+def _unique(name: str, taken: dict[str, int]) -> str:
+    """The name, with a number behind it where it was taken before."""
     if name not in taken:
+        taken[name] = 1
         return name
-    n = 2
-    while f"{name} ({n})" in taken:
-        n += 1
-    return f"{name} ({n})"
+    while True:
+        taken[name] += 1
+        numbered = f"{name} ({taken[name]})"
+        if numbered not in taken:
+            taken[numbered] = 1
+            return numbered

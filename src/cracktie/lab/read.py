@@ -23,6 +23,9 @@ from cracktie.lab.segments import SIMULATED, Table, segment
 from cracktie.lab.spreadsheets import sheets_as_text
 from cracktie.lab.stamps import DAY, serial_days
 
+MAX_COLUMNS = 2000
+"""Most columns of a block; a wider table is a transposed one or was cut at a wrong delimiter."""
+
 _DATE_NAMES = ("d", "date", "datum", "fecha", "data")
 
 
@@ -148,6 +151,13 @@ class _Reader:
         )
 
     def _block(self, lines: Lines, width: Any, table: Table, dialect: Dialect, sheet: str, count: int) -> Block | None:
+        if table.width > MAX_COLUMNS:
+            raise refuse(
+                self.file,
+                f"{table.width} columns, the limit is {MAX_COLUMNS}",
+                "give a log with one row a reading (transpose the table) or state its delimiter",
+                line=int(table.rows[0]) + 1,
+            )
         rows = table.rows
         self.rows_read += len(rows)
         rows = self._drop_bad_rows(lines, width[rows], rows, table.width, dialect)

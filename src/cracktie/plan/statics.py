@@ -18,8 +18,8 @@ class SpanStatics:
     """Shear at mid shear span as a linear function of the cell's reading: `V = per_load * P + dead`, N.
 
     `dead` holds self-weight and, where the cell does not see it, the rig's weight. `reactions` are the shares of P that
-    go to the left and right support; `position` the place of the (first) load between the supports, 0 to 1; `middle` is x
-    of mid shear span and `toward` 1 where the load lies to the right of it, else -1.
+    go to the left and right support; `position` the place of the (first) load between the supports, 0 to 1.
+    `middle` is x of mid shear span; `toward` is 1 where the load lies to the right of it, else -1.
     """
 
     per_load: float
