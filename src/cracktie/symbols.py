@@ -258,6 +258,11 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("f_r", "f_r", "MPa", "modulus of rupture of concrete"),
     ("f_r_psi", "f_r,psi", "psi", "modulus of rupture of concrete"),
     ("E_c_psi", "E_c,psi", "psi", "modulus of elasticity of concrete"),
+    # intermediates of the soffit ply limits
+    ("eps_fd", "ε_fd", "-", "strain at which a soffit ply debonds from intermediate cracks"),
+    ("eps_ic", "ε_ic", "-", "strain of intermediate-crack debonding before its cap"),
+    ("b_f", "b_f", "mm", "width of the soffit ply"),
+    ("b_f_b", "b_f/b", "-", "ply width over soffit width"),
     # words
     ("form", "form", "-", "test: mean strengths, factors 1; design: the document's own factors"),
     ("edition", "edition", "-", "unit system of the document's edition"),

@@ -65,6 +65,7 @@ Related = Callable[[Mapping[str, Any], np.random.Generator, int], Any]
 RELATED: dict[str, Related] = {
     "h": lambda x, rng, size: x.get("d", 400.0) + rng.uniform(30.0, 60.0, size),
     "a_clear": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.8, size),
+    "b_f": lambda x, rng, size: x.get("b_w", 200.0) * rng.uniform(0.3, 0.95, size),
     "z": lambda x, rng, size: 0.9 * x.get("d", 400.0),
     "d_fv": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.0, size),
     "d_frp": lambda x, rng, size: x["h"] - rng.uniform(0.0, 30.0, size),
