@@ -16,8 +16,8 @@ from cracktie.plan.sensors import Sensor
 from cracktie.plan.statics import setup_of, span_statics
 from cracktie.plan.truth import TestTruth, generator
 
-_BOND = 4.3e-3
-"""Strain at the crack per square root of a millimetre of opening while a strip is bonded (own number)."""
+_BOND = 4.5e-3
+"""Strain at the crack per square root of a millimetre of opening while a strip is bonded and w small (own number)."""
 _FREE = 265.0
 """Length over which a debonded, anchored leg stretches, mm (own number)."""
 
@@ -129,9 +129,9 @@ class Response:
             return self._unloading(away_from_crack, 0.15) + idle
         away, w = abs(z - leg.crossing), self.opening * leg.share
         reach = 50.0 + 55.0 * np.minimum(w, 1.4)
-        bonded = _BOND * np.sqrt(w) * np.exp(-((away / reach) ** 1.4))
+        bonded = _BOND * np.sqrt(w / (1 + 0.3 * w)) * np.exp(-((away / reach) ** 1.4))
         if self.truth.scheme == "anchored":
-            loose = 0.62 * w / _FREE * (1 + 0.16 * math.exp(-((away / 55.0) ** 2)))
+            loose = 0.56 * w / _FREE * (1 + 0.16 * math.exp(-((away / 55.0) ** 2)))
         else:
             loose = 2.4e-4 + 0.05 * bonded
         strain = np.where(self.path.memory > leg.debonds_at, loose, bonded)

@@ -1,0 +1,244 @@
+"""Rehearsal: simulated logs agree with their planted truth; faults can be switched on and off."""
+
+import numpy as np
+import pytest
+
+from cracktie.campaign.read import read_campaign
+from cracktie.demo.scenario import FAULTS
+from cracktie.demo.write import write_demo
+from cracktie.lab.read import read_log_bytes
+from cracktie.plan.logfile import RAIL, SIMULATED, Faults
+from cracktie.plan.rehearse import rehearse, simulate_test, without
+from cracktie.plan.sensors import sensors
+from cracktie.plan.statics import span_statics
+from cracktie.plan.truth import Law, plant, plant_test
+
+SEED = 31
+
+
+@pytest.fixture(scope="module")
+def campaign(tmp_path_factory):
+    return read_campaign(write_demo(tmp_path_factory.mktemp("plan") / "demo"))
+
+
+@pytest.fixture(scope="module")
+def simulated(campaign):
+    return rehearse(campaign, SEED, FAULTS)
+
+
+def _table(found, number=0):
+    name, data = list(found.files.items())[number]
+    return read_log_bytes(data, name).blocks[0]
+
+
+def test_statics_of_the_short_span_by_hand(campaign):
+    """Sizes as built; supports at 0 and 2500, load at 1040, overhangs 160 mm each, 24.6 kN/m3, rig 1.9 kN unseen."""
+    area = 181.0 * (421.0 - 91.0) + 479.0 * 91.0
+    w = 24.6e-6 * area
+    reaction = w * 2820.0 / 2
+    self_weight = reaction - w * (160.0 + 520.0)
+    found = span_statics(campaign, campaign.tests["OV-01"])
+    assert found.per_load == pytest.approx(1460.0 / 2500.0)
+    assert found.self_weight == pytest.approx(self_weight)
+    assert found.dead == pytest.approx(self_weight + 1900.0 * 0.584)
+    assert found.load(found.shear(123e3)) == pytest.approx(123e3)
+
+
+def test_statics_of_the_right_span_mirrors_the_left_one(campaign):
+    left = span_statics(campaign, campaign.tests["OV-12-A"])
+    right = span_statics(campaign, campaign.tests["OV-12-B"])
+    assert right.dead == pytest.approx(left.dead)
+    assert right.per_load == left.per_load == 0.5
+    assert (left.toward, right.toward) == (1.0, -1.0)
+
+
+def test_largest_clean_load_gives_the_planted_shear(campaign, simulated):
+    planted = plant(campaign, SEED)
+    for name, found in simulated.items():
+        statics = span_statics(campaign, campaign.tests[name])
+        measured = statics.shear(1e3 * float(found.clean["P"].max()))
+        assert measured == pytest.approx(found.truth["V_max"], rel=1e-12), name
+        if found.truth["mode"] != "stopped":
+            assert measured == pytest.approx(planted[name].V_max, rel=2e-3), name
+
+
+def test_written_load_less_its_offset_gives_the_planted_shear(campaign, simulated):
+    """From the file's own text: only noise and rounding stand between."""
+    for name in ("OV-01", "OV-07", "OV-11"):
+        found = simulated[name]
+        table = _table(found)
+        column = "K01" if name == "OV-07" else "P"
+        load = table.values(column) if hasattr(table, "values") else table.frame[column].to_numpy()
+        peak = float(np.nanmax(load)) - found.truth["offsets"]["P"]
+        statics = span_statics(campaign, campaign.tests[name])
+        assert statics.shear(1e3 * peak) == pytest.approx(found.truth["V_max"], abs=200.0)
+
+
+def test_order_of_tests_does_not_matter(campaign, simulated):
+    alone = simulate_test(campaign, "OV-06", seed=SEED, faults=FAULTS["OV-06"])
+    assert alone.files == simulated["OV-06"].files
+    assert alone.truth == simulated["OV-06"].truth
+    assert simulate_test(campaign, "OV-06", seed=SEED + 1, faults=FAULTS["OV-06"]).files != alone.files
+
+
+def test_events_come_in_the_order_of_a_beam_test(simulated):
+    for found in simulated.values():
+        times = {e["event"]: e["time"] for e in found.truth["events"]}
+        wanted = ["first flexural crack", "first diagonal crack", "debonding 1", "debonding 2", "peak"]
+        have = [times[w] for w in wanted if w in times]
+        assert have == sorted(have)
+        if found.truth["V_first_debonding"] is not None:
+            assert found.truth["V_first_debonding"] < found.truth["V_max"]
+        for event in found.truth["events"]:
+            assert 0 <= event["time"] <= found.clean["time"][-1] + 0.2
+
+
+def test_first_debonding_is_a_drop_of_load_and_of_one_gauge(simulated):
+    for name in ("OV-03", "OV-08"):
+        found = simulated[name]
+        time, load = found.clean["time"], found.clean["P"]
+        at = next(e["time"] for e in found.truth["events"] if e["event"] == "debonding 1")
+        row = int(np.searchsorted(time, at - 1e-6))
+        assert 0.005 < 1 - load[row] / load[row - 1] < 0.04
+        gauges = [k for k in found.clean if k.startswith("S") and "F" in k]
+        falls = {g: found.clean[g][row - 1] - found.clean[g][row] for g in gauges}
+        worst = max(falls, key=lambda g: falls[g])
+        assert falls[worst] > max(200.0, 0.1 * found.clean[worst][row - 1])
+        assert sum(f > 200.0 for f in falls.values()) <= 3  # the rows of one leg
+        if name == "OV-08":  # an anchored leg goes on carrying: its other rows rise
+            assert min(falls.values()) < -200.0
+
+
+def test_strains_and_deflections_are_those_of_a_beam_test(simulated):
+    for name, found in simulated.items():
+        peak = int(np.argmax(found.clean["P"]))
+        strip = [found.clean[k][: peak + 1].max() for k in found.clean if k[:1] == "S" and k[1:2].isdigit()]
+        bars = [found.clean[k][: peak + 1].max() for k in found.clean if k[:1] == "W"]
+        scheme, mode = found.truth["scheme"], found.truth["mode"]
+        if mode == "shear":
+            assert max(bars) > 2000.0, name  # um/m: yielding (324 MPa / 201 GPa = 1610)
+            assert 4.0 < found.truth["deflection_at_V_max"] < 15.0
+        assert max(bars) < 15000.0
+        if scheme != "bare":
+            assert 2000.0 < max(strip) < 6500.0, name
+    assert 15.0 < simulated["OV-11"].truth["deflection_at_V_max"] < 30.0
+
+
+def test_settlement_is_in_the_displacements_and_can_be_taken_out(simulated):
+    clean = simulated["OV-01"].clean
+    mean = (clean["DF"] + clean["DB"]) / 2
+    left, right = clean["SL"], -clean["SR"]  # SR carries sign -1 in rig.yaml
+    settled = left * (1 - 1040 / 2500) + right * 1040 / 2500
+    assert settled.max() > 0.2
+    np.testing.assert_allclose(mean - settled, clean["deflection"], atol=1e-9)
+
+
+def test_two_logs_share_the_load_at_the_planted_lag(simulated):
+    found = simulated["OV-08"]
+    lag = found.truth["clock_lag_of_second_log"]
+    assert lag > 20
+    one, two = _table(found, 0).frame, _table(found, 1).frame
+    t1, p1 = one["Time"].to_numpy(), one["P"].to_numpy()
+    t2, p2 = two["Clock"].to_numpy() - lag, two["K01"].to_numpy()
+    inside = (t2 > 40) & (t2 < t1[-1] - 30)
+    gap = np.abs(np.interp(t2[inside], t1, p1) - p2[inside])
+    assert np.median(gap) < 0.15  # kN: noise of both loggers
+    wrong = np.abs(np.interp(t2[inside] + 5.0, t1, p1) - p2[inside])
+    assert np.median(wrong) > 0.5
+
+
+def test_no_faults_gives_the_clean_channels_in_the_file(campaign):
+    found = simulate_test(campaign, "OV-05", seed=SEED, faults=Faults.none())
+    table = _table(found).frame
+    for sensor in sensors(campaign, campaign.tests["OV-05"]):
+        half_digit = {"um/m": 0.051, "mm": 0.00051, "kN": 0.0051, "degC": 0.051}[sensor.unit]
+        gap = np.abs(table[sensor.name].to_numpy() - found.clean[sensor.name])
+        assert gap.max() <= half_digit, sensor.name
+    text = next(iter(found.files.values())).decode("utf-8")
+    assert text.splitlines()[0] == f"# {SIMULATED}"
+    assert text.splitlines()[1].startswith("Time [s],P [kN]")
+
+
+@pytest.mark.parametrize(
+    "fault", ["spike", "lost_gauge", "missing_words", "decimal_comma", "latin1", "offsets", "noise"]
+)
+def test_each_fault_shows_only_when_it_is_on(campaign, fault):
+    off = simulate_test(campaign, "OV-05", seed=SEED, faults=Faults.none())
+    on = simulate_test(campaign, "OV-05", seed=SEED, faults=Faults(**{**vars(Faults.none()), fault: True}))
+    assert on.files != off.files
+    text = next(iter(on.files.values()))
+    clean = next(iter(off.files.values()))
+    if fault == "spike":
+        (channel,) = on.truth["spikes"]
+        jump = _table(on).frame[channel].to_numpy() - _table(off).frame[channel].to_numpy()
+        assert np.flatnonzero(np.abs(jump) > 5).size == 1
+    elif fault == "lost_gauge":
+        (channel, at), *_ = on.truth["lost_gauges"].items()
+        values, time = _table(on).frame[channel].to_numpy(), on.clean["time"]
+        assert np.nanmin(values[time > at]) == RAIL
+        assert np.nanmax(values[time < at - 0.2]) < RAIL
+        assert b"OVER" in text
+    elif fault == "missing_words":
+        assert text.count(b"NaN") == 60  # six seconds at 10 Hz
+        assert b"NaN" not in clean
+    elif fault == "decimal_comma":
+        assert text.splitlines()[5].count(b";") == clean.splitlines()[5].count(b",")
+        assert text.splitlines()[5].replace(b",", b".").replace(b";", b",") == clean.splitlines()[5]
+    elif fault == "latin1":
+        with pytest.raises(UnicodeDecodeError):
+            text.decode("utf-8")
+        assert "[µm/m]" in text.decode("latin-1")
+    elif fault == "offsets":
+        assert on.truth["offsets"]["P"] != 0.0
+        assert on.clean["P"] == pytest.approx(off.clean["P"])
+    else:
+        spread = _table(on).frame["P"].to_numpy() - on.clean["P"]
+        assert spread.std() == pytest.approx(0.05, rel=0.1)
+
+
+def test_every_log_says_simulated_whatever_the_faults(simulated):
+    for found in simulated.values():
+        for name, data in found.files.items():
+            assert SIMULATED.encode() in data.splitlines()[0]
+            assert read_log_bytes(data, name).simulated
+
+
+def test_without_switches_faults_off():
+    assert without(Faults(spike=True), "spike", "noise") == Faults(noise=False)
+
+
+def test_scatter_is_that_of_the_law(campaign):
+    """Standard deviation of ln(scatter) over many seeds against sqrt(ln(1 + 0.07^2)) = 0.0699; 300 seeds: +-4 %."""
+    logs = [np.log(plant_test(campaign, "OV-01", seed).scatter) for seed in range(300)]
+    assert np.std(logs) == pytest.approx(0.0699, rel=0.15)
+    assert np.mean(logs) == pytest.approx(0.0, abs=0.016)
+
+
+def test_law_without_scatter_ranks_the_schemes_and_the_levels(campaign):
+    calm = plant(campaign, 1, Law(scatter=0.0))
+    assert calm["OV-02"].V_max < calm["OV-04"].V_max < min(calm[f"OV-0{i}"].V_max for i in (5, 6, 7, 8))
+    assert calm["OV-05"].V_max < calm["OV-07"].V_max < calm["OV-08"].V_max
+    assert calm["OV-10"].V_max < calm["OV-09"].V_max  # pre-cracked
+    assert calm["OV-11"].V_max == calm["OV-11"].V_bending < calm["OV-11"].V_shear
+
+
+def test_the_two_loadings_of_one_span_share_their_scatter(campaign):
+    planted = plant(campaign, SEED)
+    assert planted["OV-10-pre"].scatter == planted["OV-10"].scatter
+    assert planted["OV-12-A"].scatter != planted["OV-12-B"].scatter
+
+
+def test_strength_on_the_day_lies_between_companion_tests(campaign):
+    """mix-1 was cast on 2024-03-05; 2024-05-14 is day 70, a day with companion tests (28.8 MPa)."""
+    assert plant_test(campaign, "OV-01", SEED).f_c == pytest.approx(28.8)
+
+
+def test_a_test_without_history_is_loaded_by_the_usual_one(campaign):
+    from dataclasses import replace
+
+    bare = campaign.tests["OV-03"].model_copy(update={"history": ()})
+    found = simulate_test(replace(campaign, tests={**campaign.tests, "OV-03": bare}), "OV-03", seed=SEED)
+    names = [e["event"] for e in found.truth["events"]]
+    assert names.count("hold") == 2
+    assert names.count("unload") == 2  # once on the way, once at the end
+    assert "peak" in names
