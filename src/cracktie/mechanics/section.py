@@ -90,8 +90,8 @@ def section(
     """Section from rectangles (width, top, bottom), bars (area, depth) and a ply (area, depth, modulus, first strain).
 
     Depths from the top face in mm, areas mm2, modulus MPa. Each number may be an array over the cases. `strips` are
-    shared out over the rectangles by their heights in the first case. The first strain is that of the soffit when the ply
-    was bonded. `displaced` takes the concrete that the bars displace out of the compression zone.
+    shared out over the rectangles by their heights in the first case. The first strain is that of the soffit when it
+    got the ply. `displaced` takes the concrete that the bars displace out of the compression zone.
     Raises `SectionError`.
     """
     if not rectangles or not bars:
