@@ -242,3 +242,13 @@ def test_a_test_without_history_is_loaded_by_the_usual_one(campaign):
     assert names.count("hold") == 2
     assert names.count("unload") == 2  # once on the way, once at the end
     assert "peak" in names
+
+
+def test_compliance_under_the_load_does_not_depend_on_the_studied_span(campaign):
+    from dataclasses import replace
+
+    other = campaign.tests["OV-01"].model_copy(update={"studied": "B"})
+    turned = replace(campaign, tests={**campaign.tests, "OV-01": other})
+    one, two = plant_test(campaign, "OV-01", SEED), plant_test(turned, "OV-01", SEED)
+    assert two.span == "B"
+    assert two.compliance == pytest.approx(one.compliance)

@@ -19,7 +19,8 @@ class SpanStatics:
 
     `dead` holds self-weight and, where the cell does not see it, the rig's weight. `reactions` are the shares of P that
     go to the left and right support; `position` the place of the (first) load between the supports, 0 to 1.
-    `middle` is x of mid shear span; `toward` is 1 where the load lies to the right of it, else -1.
+    `middle` is x of mid shear span; `toward` is 1 where the load lies to the right of it, else -1. `between` is the
+    distance between the supports.
     """
 
     per_load: float
@@ -31,6 +32,7 @@ class SpanStatics:
     position: float
     middle: float
     toward: float
+    between: float
 
     def shear(self, load: float) -> float:
         """Shear at mid shear span for a cell reading, N."""
@@ -98,4 +100,5 @@ def span_statics(campaign: Campaign, test: Test) -> SpanStatics:
         position=(loads[0][0] - left) / (right - left),
         middle=middle,
         toward=1.0 if in_a else -1.0,
+        between=right - left,
     )

@@ -266,7 +266,7 @@ def _elastic(campaign: Campaign, specimen: Specimen, statics: SpanStatics, f_c: 
     centre = sum(b * h * z for b, h, z in blocks) / area
     inertia = sum(b * h**3 / 12 + b * h * (z - centre) ** 2 for b, h, z in blocks)
     modulus = law.elastic_modulus * f_c ** (1 / 3)
-    length = statics.length / statics.position if statics.position <= 0.5 else statics.length / (1 - statics.position)
+    length = statics.between
     a, b = statics.position * length, (1 - statics.position) * length
     compliance = 1.25 * a**2 * b**2 / (3 * modulus * inertia * length)
     moment = law.tensile * f_c**0.5 * inertia / centre
