@@ -50,12 +50,14 @@ def ratio_of_web(*, n: Any, t_f: Any, ratio: Any, b_w: Any) -> Any:
 
 def truss_factor_45(*, beta: Any) -> Any:
     """(cot 45 + cot beta) sin beta = sin beta + cos beta: force across a crack at 45 degrees per unit of height."""
-    return np.sin(np.radians(beta)) + np.cos(np.radians(beta))
+    angle = np.radians(beta)
+    return np.sin(angle) + np.cos(angle)
 
 
 def truss_factor(*, theta: Any, beta: Any) -> Any:
     """(cot theta + cot beta) sin beta for a crack at `theta`."""
-    return np.sin(np.radians(beta)) / np.tan(np.radians(theta)) + np.cos(np.radians(beta))
+    angle = np.radians(beta)
+    return np.sin(angle) / np.tan(np.radians(theta)) + np.cos(angle)
 
 
 def crosses_crack(*, beta: Any, theta: Any = 45.0) -> Any:

@@ -201,6 +201,13 @@ def test_strips_over_one_another_and_unfavourable_fibres_are_refused(made: Model
     assert not run(made, inputs, beta=np.full(SIZE, 179.0))[1].any()
 
 
+@pytest.mark.parametrize("made", [m for m in MODELS if "d_fv" in m.inputs], ids=lambda m: m.id[10:])
+def test_frp_that_ends_below_the_bars_is_refused(made: Model) -> None:
+    inputs = draw(made, branches(made, layout="strips")[0], SIZE)
+    for depth in (0.0, -50.0):
+        assert not run(made, inputs, d_fv=np.full(SIZE, depth))[1].any()
+
+
 @pytest.mark.parametrize("made", MODELS, ids=lambda m: m.id[10:])
 def test_every_model_says_what_its_document_says_of_anchored_ends(made: Model) -> None:
     assert made.anchored.strip()

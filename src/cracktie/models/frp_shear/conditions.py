@@ -19,12 +19,16 @@ def _crosses(inputs: Mapping[str, Any]) -> Any:
 
 
 def _apart(inputs: Mapping[str, Any]) -> Any:
-    names = ("layout", "w_f", "s_f", "beta")
-    return ~_mask(geometry.overlaps(**{n: inputs[n] for n in names}))
-
-
-def _mask(value: Any) -> Any:
-    return np.asarray(value, dtype=bool)
+    if inputs["layout"] == "continuous":
+        return True
+    w_f, s_f, beta = inputs["w_f"], inputs["s_f"], inputs["beta"]
+    chord = np.minimum(beta, 180.0 - beta) * s_f  # over 90 it lies below the sine: decides most cases without one
+    doubt = np.asarray(w_f * 90.0 > chord)
+    apart = np.ones(doubt.shape, dtype=bool)
+    if doubt.any():
+        few = [np.broadcast_to(v, doubt.shape)[doubt] for v in (w_f, s_f, beta)]
+        apart[doubt] = ~geometry.overlaps(layout="strips", w_f=few[0], s_f=few[1], beta=few[2])
+    return apart
 
 
 CROSSES = Applies(
@@ -40,7 +44,7 @@ APART = Applies(
     TRUSS,
 )
 DEEP = Applies(
-    lambda inputs: _mask(inputs["d_fv"]) > 0,
+    lambda inputs: inputs["d_fv"] > 0.0,
     "the FRP must reach above the tension bars (d_fv above 0)",
     TRUSS,
 )

@@ -57,6 +57,6 @@ def v_f(
     """V_f in N; phi_F is part of it in the design form. Modulus MPa, lengths mm, `beta` deg, arrays of one shape."""
     ratio = step("r_f", geometry.along_axis(layout=layout, w_f=w_f, s_f=s_f, beta=beta), "-", TRUSS)
     a_fv = step("a_fv", geometry.area_per_length(n=n, t_f=t_f, ratio=ratio), "mm2/mm", TRUSS)
-    f_fe = step("f_fe", (eps_side if scheme == "side" else eps_closed) * E_f, "MPa", _CLAUSE)
-    factor = phi_F if form == "design" else 1.0
-    return step("V_f", factor * a_fv * f_fe * d_fv * geometry.truss_factor_45(beta=beta), "N", _CLAUSE)
+    strain = eps_side if scheme == "side" else eps_closed
+    f_fe = step("f_fe", (phi_F * strain if form == "design" else strain) * E_f, "MPa", _CLAUSE)
+    return step("V_f", a_fv * f_fe * d_fv * geometry.truss_factor_45(beta=beta), "N", _CLAUSE)
