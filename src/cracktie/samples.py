@@ -101,7 +101,11 @@ def draw(
     numeric = [n for n in made.inputs if n not in words]
     lacking = [n for n in numeric if n not in known and n not in RELATED]
     if lacking:
-        raise UnknownRange(f"{made.id}: no plausible range for {', '.join(lacking)}", lacking)
+        raise UnknownRange(
+            f"{made.id}: no plausible range for {', '.join(lacking)}; a model of your own states it in its file as "
+            f"SAMPLES = {{{lacking[0]!r}: (low, high)}}, a published one in cracktie/samples.py",
+            lacking,
+        )
     values: dict[str, Any] = {}
     for name in numeric:
         if name in known:

@@ -6,10 +6,10 @@ import pytest
 
 from cracktie import clause, symbols
 from cracktie.clause import Model
+from cracktie.modelcheck import applicable_cases, branches_to_check
 from cracktie.trace import trace_model
 
 from .samples import case, draw
-from .test_every_model import applicable_cases, branches_to_test
 
 every_model = pytest.mark.parametrize("made", clause.all_models(), ids=lambda m: m.id)
 
@@ -23,7 +23,7 @@ def test_inputs_are_in_the_glossary(made: Model) -> None:
 @every_model
 def test_steps_are_in_the_glossary_with_the_same_unit(made: Model) -> None:
     lacking, other = set(), set()
-    for words in branches_to_test(made):
+    for words in branches_to_check(made):
         for inputs in applicable_cases(made, words, 1):
             for row in trace_model(made, inputs).rows:
                 if not symbols.known(row.name):
