@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from cracktie.clause import Status
+from cracktie.expression import Call
 from cracktie.report.sheet import SHEET_CSS, STATUS_WORDS, TYPST_PREAMBLE, sheet_html, sheet_typst
 from cracktie.trace import CalculationSheet, Section, trace_model
 
@@ -59,6 +60,15 @@ class Page(HTMLParser):
 
 def traced(**changes: Any) -> CalculationSheet:
     return trace_model(TINY, {**CASE, **changes})
+
+
+def with_wide_formula() -> CalculationSheet:
+    """The sheet with one step more: the greatest of twenty minima, which has no place to break."""
+    sheet = traced()
+    product = next(r.formula for r in sheet.rows if r.name == "eps_fe")
+    assert product is not None
+    row = replace(sheet.rows[0], formula=Call("max", (product,) * 20))
+    return replace(sheet, rows=(row, *sheet.rows))
 
 
 def test_one_table_row_a_step_and_an_input() -> None:
@@ -151,13 +161,13 @@ def test_typst_sheet_compiles_on_wide_and_narrow_paper() -> None:
 
 @pytest.mark.slow
 def test_nothing_is_printed_beyond_the_paper() -> None:
-    """Words of the PDF all lie inside the margins, also on paper of half the width."""
+    """Words of the PDF all begin inside the margins, also of a formula that is too wide and cannot break."""
     typst = pytest.importorskip("typst")
     pypdf = pytest.importorskip("pypdf")
     from io import BytesIO
 
     source = "#set page(width: 120mm, height: 297mm, margin: 10mm)\n#set text(size: 9.5pt)\n" + TYPST_PREAMBLE
-    sheet = typst.compile((source + sheet_typst(traced())).encode(), format="pdf")
+    sheet = typst.compile((source + sheet_typst(with_wide_formula())).encode(), format="pdf")
     places: list[float] = []
 
     def visit(text: str, cm: Any, tm: Any, font: Any, size: Any) -> None:
@@ -173,9 +183,10 @@ def test_nothing_is_printed_beyond_the_paper() -> None:
 
 @pytest.mark.slow
 @pytest.mark.browser
+@pytest.mark.parametrize("font", ["math", "sans-serif"])
 @pytest.mark.parametrize("width", [1100, 400])
-def test_nothing_overlaps_or_hangs_out_in_a_browser(width: int) -> None:
-    """Formula pieces keep apart and the page itself never scrolls sideways."""
+def test_nothing_overlaps_or_hangs_out_in_a_browser(width: int, font: str) -> None:
+    """Formula pieces keep apart and the page never scrolls sideways, also without a font for mathematics."""
     import shutil
 
     api = pytest.importorskip("playwright.sync_api")
@@ -185,11 +196,13 @@ def test_nothing_overlaps_or_hangs_out_in_a_browser(width: int) -> None:
     with api.sync_playwright() as play:
         browser = play.chromium.launch(executable_path=browser_path, args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": width, "height": 900})
-        page.set_content(f"<style>{SHEET_CSS}</style>{sheet_html(traced(scheme='side'), sources={'f_c': 'C1'})}")
-        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        style = f"<style>{SHEET_CSS} .calculation math {{ font-family: {font}; }}</style>"
+        for sheet in (with_wide_formula(), traced()):
+            page.set_content(style + sheet_html(sheet, sources={"f_c": "C1"}))
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         overlaps = page.evaluate(
             """() => {
-              const boxes = [...document.querySelectorAll('.piece')].map(e => e.getBoundingClientRect());
+              const boxes = [...document.querySelectorAll('.piece math')].map(e => e.getBoundingClientRect());
               let n = 0;
               for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
                 const a = boxes[i], b = boxes[j];
