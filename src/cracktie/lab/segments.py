@@ -77,11 +77,7 @@ def _stretches(kind: Any, width: Any) -> list[tuple[int, int]]:
         long = [(int(a), int(b)) for a, b in itertools.pairwise(edges) if b - a >= _MIN_OWN_TABLE]
         cuts = (
             [first]
-            + [
-                first + a
-                for (_, _), (a, _) in itertools.pairwise(long)
-                if count[a] != count[_before(long, a)]
-            ]
+            + [first + a for (_, _), (a, _) in itertools.pairwise(long) if count[a] != count[_before(long, a)]]
             + [last + 1]
         )
         out += [(a, b - 1) for a, b in itertools.pairwise(cuts) if b > a]

@@ -35,9 +35,15 @@ class Propagated:
         return max(self.contributions, key=lambda name: self.contributions[name])
 
 
-def propagate(function: Callable[..., float], values: Mapping[str, float], u: Mapping[str, float], *,
-              correlation: Mapping[tuple[str, str], float] | None = None, dof: Mapping[str, float] | None = None,
-              sensitivities: Mapping[str, float] | None = None) -> Propagated:
+def propagate(
+    function: Callable[..., float],
+    values: Mapping[str, float],
+    u: Mapping[str, float],
+    *,
+    correlation: Mapping[tuple[str, str], float] | None = None,
+    dof: Mapping[str, float] | None = None,
+    sensitivities: Mapping[str, float] | None = None,
+) -> Propagated:
     """Law of propagation of uncertainty, GUM 5.1.2 and 5.2.2.
 
     `function` takes the inputs as keywords; inputs missing in `u` are exact. Sensitivities are central
@@ -49,19 +55,26 @@ def propagate(function: Callable[..., float], values: Mapping[str, float], u: Ma
     names = [name for name in values if u.get(name, 0.0) != 0.0]
     _check(values, u, correlation or {}, dof or {})
     value = float(function(**values))
-    slopes = {name: _slope(function, values, name, u[name]) if sensitivities is None or name not in sensitivities
-              else float(sensitivities[name]) for name in names}
+    slopes = {
+        name: _slope(function, values, name, u[name])
+        if sensitivities is None or name not in sensitivities
+        else float(sensitivities[name])
+        for name in names
+    }
     signed = np.array([slopes[name] * u[name] for name in names])
     matrix = np.eye(len(names))
     for (a, b), r in (correlation or {}).items():
         if a in names and b in names:
             matrix[names.index(a), names.index(b)] = matrix[names.index(b), names.index(a)] = r
     if names and np.linalg.eigvalsh(matrix).min() < -1e-9:
-        raise ModelInputError("these correlation coefficients contradict each other (matrix not positive semi-definite)")
+        raise ModelInputError(
+            "these correlation coefficients contradict each other (matrix not positive semi-definite)"
+        )
     combined = math.sqrt(max(0.0, float(signed @ matrix @ signed))) if names else 0.0
     contributions = {name: abs(float(c)) for name, c in zip(names, signed, strict=True)}
-    effective = welch_satterthwaite(combined, list(contributions.values()),
-                                    [(dof or {}).get(name, math.inf) for name in names])
+    effective = welch_satterthwaite(
+        combined, list(contributions.values()), [(dof or {}).get(name, math.inf) for name in names]
+    )
     return Propagated(value, combined, slopes, contributions, effective)
 
 
@@ -115,14 +128,22 @@ def _slope(function: Callable[..., float], values: Mapping[str, float], name: st
     return (up - down) / (2.0 * h)
 
 
-def _check(values: Mapping[str, float], u: Mapping[str, float], correlation: Mapping[tuple[str, str], float],
-           dof: Mapping[str, float]) -> None:
+def _check(
+    values: Mapping[str, float],
+    u: Mapping[str, float],
+    correlation: Mapping[tuple[str, str], float],
+    dof: Mapping[str, float],
+) -> None:
     unknown = [name for name in (*u, *dof, *(n for pair in correlation for n in pair)) if name not in values]
     if unknown:
-        raise ModelInputError(f"uncertainty given for {unknown[0]!r}, which is no input; inputs are {', '.join(values)}")
+        raise ModelInputError(
+            f"uncertainty given for {unknown[0]!r}, which is no input; inputs are {', '.join(values)}"
+        )
     for name, value in u.items():
         if not value >= 0.0 or math.isinf(value):
-            raise ModelInputError(f"standard uncertainty of {name!r} is {value}; a finite number of 0 or more is needed")
+            raise ModelInputError(
+                f"standard uncertainty of {name!r} is {value}; a finite number of 0 or more is needed"
+            )
     for pair, r in correlation.items():
         if not -1.0 <= r <= 1.0 or pair[0] == pair[1]:
             raise ModelInputError(f"correlation of {pair} is {r}; it joins two inputs and lies between -1 and 1")

@@ -32,11 +32,15 @@ class SimpleBeam:
     def check_place(self, x: float) -> None:
         """Raise `ModelInputError` for a place that is not on the beam."""
         if not -self.left_overhang <= x <= self.span + self.right_overhang:
-            raise ModelInputError(f"x = {x:g} mm is not on the beam, which runs from {-self.left_overhang:g} mm "
-                                  f"to {self.span + self.right_overhang:g} mm")
+            raise ModelInputError(
+                f"x = {x:g} mm is not on the beam, which runs from {-self.left_overhang:g} mm "
+                f"to {self.span + self.right_overhang:g} mm"
+            )
 
 
-def reactions(beam: SimpleBeam, loads: Sequence[tuple[float, float]] = (), *, self_weight: bool = True) -> tuple[float, float]:
+def reactions(
+    beam: SimpleBeam, loads: Sequence[tuple[float, float]] = (), *, self_weight: bool = True
+) -> tuple[float, float]:
     """Left and right reaction in N, positive up, for loads (x mm, P N positive down)."""
     left, right = 0.0, 0.0
     for x, load in loads:
@@ -89,7 +93,9 @@ def three_point(span: float, a: float, P: float) -> list[tuple[float, float]]:
     return [(a, P)]
 
 
-def four_point(span: float, a_left: float, a_right: float, P: float, *, left_share: float | None = None) -> list[tuple[float, float]]:
+def four_point(
+    span: float, a_left: float, a_right: float, P: float, *, left_share: float | None = None
+) -> list[tuple[float, float]]:
     """Two loads of sum P (N) at `a_left` from the left and `a_right` from the right support.
 
     A spreader loaded in its middle gives both half; `left_share` states another part for the left one.

@@ -1,0 +1,268 @@
+"""Two loggers, two clocks: the shift between them from a signal both recorded, or a question."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cracktie.errors import ModelInputError
+
+PEAK_GATE, RATIO_GATE = 0.6, 1.3
+"""Least normalised correlation and least ratio to the second peak (starting values of our own)."""
+
+_LEAST_OVERLAP = 0.3
+
+
+@dataclass(frozen=True)
+class Synchronised:
+    """Result of a synchronisation.
+
+    `status` is 'accepted' or 'asked'. Time of logger A = time of B + `offset` + `drift` * (time of B -
+    `reference`), in s; `u` is the standard uncertainty of `offset`. `peak` is the normalised correlation and
+    `ratio` its size over the second peak. With 'asked' the numbers show what was found; they must not be used.
+    """
+
+    status: str
+    offset: float
+    u: float
+    peak: float
+    ratio: float
+    reason: str
+    drift: float = 0.0
+    reference: float = 0.0
+
+    def to_a(self, time: Any) -> Any:
+        """Stamps of logger B on the clock of A; `ModelInputError` unless accepted."""
+        if self.status != "accepted":
+            raise ModelInputError(
+                f"the clocks are not synchronised: {self.reason}; state the shift from an event seen by both"
+            )
+        t = np.asarray(time, dtype=float)
+        return t + self.offset + self.drift * (t - self.reference)
+
+
+def synchronise(
+    time_a: Any,
+    a: Any,
+    time_b: Any,
+    b: Any,
+    *,
+    max_shift: float,
+    cutoff: float | None = None,
+    drift: bool = False,
+    peak_gate: float = PEAK_GATE,
+    ratio_gate: float = RATIO_GATE,
+) -> Synchronised:
+    """Shift of clock B against A from the same quantity in both, by cross-correlation of the rates.
+
+    Both signals are band-limited to `cutoff` Hz (default: a fifth of the slower sampling rate), brought to the
+    grid of the faster one and differentiated, which removes offsets; sign and scale may differ, the sign must not.
+    Shifts up to `max_shift` s are tried and the best refined by a parabola. Accepted only if the normalised
+    peak exceeds `peak_gate` and `ratio_gate` times the second peak. Sources of `u`: residual noise against the
+    signal's own slope, and the step of the slower logger (rectangular). Raises `ModelInputError` for
+    records too short to compare.
+    """
+    ta, xa, tb, xb = *_clean(time_a, a, "A"), *_clean(time_b, b, "B")
+    step_a, step_b = float(np.median(np.diff(ta))), float(np.median(np.diff(tb)))
+    step, slow = min(step_a, step_b), max(step_a, step_b)
+    if max_shift < 2 * step:
+        raise ModelInputError(f"largest shift {max_shift:g} s is below two steps of {step:g} s")
+    band = cutoff if cutoff is not None else 0.2 / slow
+    ra, rb = _rate(ta, xa, step, band), _rate(tb, xb, step, band)
+    found = _best(ra, rb, float(ta[0] - tb[0]), step, max_shift, slow)
+    if found is None:
+        return Synchronised(
+            "asked",
+            math.nan,
+            math.nan,
+            0.0,
+            0.0,
+            f"no shift within the limit lets the records overlap by {_LEAST_OVERLAP:.0%} with a changing signal",
+        )
+    offset, peak, ratio, u = found
+    if peak <= peak_gate or ratio <= ratio_gate:
+        return Synchronised(
+            "asked",
+            offset,
+            u,
+            peak,
+            ratio,
+            f"best correlation {peak:.2f} (needed more than {peak_gate:g}), "
+            f"{ratio:.2f} times the second peak (needed more than {ratio_gate:g})",
+        )
+    if not drift:
+        return Synchronised(
+            "accepted", offset, u, peak, ratio, f"correlation {peak:.2f}, {ratio:.2f} times the second peak"
+        )
+    return _with_drift(ra, rb, ta, tb, step, slow, offset, u, peak, ratio, peak_gate)
+
+
+def parabola_peak(left: float, middle: float, right: float) -> float:
+    """Place of the top of a parabola through three equally spaced values, in steps from the middle one."""
+    curvature = left - 2.0 * middle + right
+    return 0.0 if curvature >= 0.0 else 0.5 * (left - right) / curvature
+
+
+def spread_stamps(time: Any) -> Any:
+    """Stamps of whole seconds with several rows each, spread evenly inside the second.
+
+    Only where all seconds but the first and last hold the same number of rows, one more or less allowed;
+    otherwise `ModelInputError` names the second that differs.
+    """
+    t = np.asarray(time, dtype=float)
+    seconds, counts = np.unique(t, return_counts=True)
+    inner = counts[1:-1] if counts.size > 2 else counts
+    usual = int(np.median(inner))
+    odd = np.flatnonzero(np.abs(inner - usual) > 1)
+    if np.any(np.diff(t) < 0) or odd.size or usual < 1:
+        where = (
+            f"second {seconds[odd[0] + 1]:g} holds {inner[odd[0]]} rows, others {usual}"
+            if odd.size
+            else "time runs backwards"
+        )
+        raise ModelInputError(f"stamps cannot be spread: {where}; give the sampling rate")
+    out = np.empty_like(t)
+    place = 0
+    for k, (second, count) in enumerate(zip(seconds, counts, strict=True)):
+        width = (
+            float(seconds[k + 1] - second)
+            if k + 1 < seconds.size
+            else float(np.median(np.diff(seconds)))
+            if seconds.size > 1
+            else 1.0
+        )
+        late = usual - count if k == 0 and count < usual else 0  # the first second may have begun before the log
+        per_row = width / max(count, usual) if k in (0, seconds.size - 1) else width / count
+        out[place : place + count] = second + (late + np.arange(count)) * per_row
+        place += count
+    return out
+
+
+def _clean(time: Any, values: Any, name: str) -> tuple[Any, Any]:
+    t, x = np.asarray(time, dtype=float), np.asarray(values, dtype=float)
+    if t.shape != x.shape:
+        raise ModelInputError(f"logger {name}: {t.size} times and {x.size} values; one each is needed")
+    keep = np.isfinite(t) & np.isfinite(x)
+    t, x = t[keep], x[keep]
+    forward = np.concatenate(([True], np.diff(np.maximum.accumulate(t)) > 0)) if t.size else np.zeros(0, dtype=bool)
+    t, x = t[forward], x[forward]
+    if t.size < 20:
+        raise ModelInputError(f"logger {name}: {t.size} usable readings; at least 20 with rising time are needed")
+    return t, x
+
+
+def _rate(t: Any, x: Any, step: float, band: float) -> Any:
+    """Band-limited first difference on a grid of `step` from the first stamp on."""
+    from scipy import ndimage
+
+    grid = t[0] + step * np.arange(int((t[-1] - t[0]) / step) + 1)
+    sigma = 0.1325 / (band * step)  # Gaussian with gain 1/sqrt(2) at the band edge
+    smooth = ndimage.gaussian_filter1d(np.interp(grid, t, x), sigma, mode="nearest")
+    return np.gradient(smooth)
+
+
+def _correlation(ra: Any, rb: Any) -> tuple[Any, Any]:
+    """Normalised correlation over the overlap for every shift of B, and the length of the overlap."""
+    from scipy import signal
+
+    one_a, one_b = np.ones(ra.size), np.ones(rb.size)
+
+    def cross(p: Any, q: Any) -> Any:
+        return signal.fftconvolve(p, q[::-1])
+
+    n = np.maximum(np.round(cross(one_a, one_b)), 1.0)
+    scale = 1e-12 * ra.size * (float(np.var(ra)) + 1e-300), 1e-12 * rb.size * (float(np.var(rb)) + 1e-300)
+    sa, sb = cross(ra, one_b), cross(one_a, rb)
+    va = np.maximum(cross(ra**2, one_b) - sa**2 / n, scale[0])
+    vb = np.maximum(cross(one_a, rb**2) - sb**2 / n, scale[1])
+    return (cross(ra, rb) - sa * sb / n) / np.sqrt(va * vb), n
+
+
+def _best(
+    ra: Any, rb: Any, start: float, step: float, max_shift: float, slow: float
+) -> tuple[float, float, float, float] | None:
+    if float(np.var(ra)) == 0.0 or float(np.var(rb)) == 0.0:
+        return None
+    c, n = _correlation(ra, rb)
+    offsets = start + (np.arange(c.size) - (rb.size - 1)) * step
+    c = np.where((np.abs(offsets) <= max_shift) & (n >= _LEAST_OVERLAP * min(ra.size, rb.size)), c, np.nan)
+    if np.isfinite(c).sum() < 5:
+        return None
+    k = int(np.nanargmax(c))
+    if k in (0, c.size - 1) or not np.isfinite(c[[k - 1, k + 1]]).all():
+        return float(offsets[k]), float(c[k]), 0.0, math.inf  # at the border of the search: no peak
+    offset = float(offsets[k]) + parabola_peak(c[k - 1], c[k], c[k + 1]) * step
+    peak = min(1.0, float(c[k]))
+    curvature = float(c[k - 1] - 2 * c[k] + c[k + 1]) / step**2
+    independent = max(2.0, float(n[k]) * step / (4.0 * slow))
+    u_noise = math.sqrt(max(0.0, 1.0 - peak**2) / (independent * max(-curvature, 1e-300)))
+    return offset, peak, peak / _second(c, k), math.hypot(u_noise, slow / math.sqrt(12.0))
+
+
+def _second(c: Any, k: int) -> float:
+    """The highest value outside the main lobe, which ends at the first minimum on either side."""
+    left = k
+    while left > 0 and np.isfinite(c[left - 1]) and c[left - 1] < c[left]:
+        left -= 1
+    right = k
+    while right < c.size - 1 and np.isfinite(c[right + 1]) and c[right + 1] < c[right]:
+        right += 1
+    rest = np.concatenate((c[:left], c[right + 1 :]))
+    rest = rest[np.isfinite(rest)]
+    return max(float(rest.max()) if rest.size else 0.0, 1e-3)
+
+
+def _with_drift(
+    ra: Any,
+    rb: Any,
+    ta: Any,
+    tb: Any,
+    step: float,
+    slow: float,
+    offset: float,
+    u: float,
+    peak: float,
+    ratio: float,
+    gate: float,
+) -> Synchronised:
+    """Offsets in windows of B, and a straight line through those that pass the gate."""
+    windows = 5
+    edges = np.linspace(0, rb.size, windows + 1).astype(int)
+    reach = max(20 * step, 0.1 * (tb[-1] - tb[0]) / windows)
+    middle, shifts = [], []
+    for first, last in zip(edges[:-1], edges[1:], strict=True):
+        begin = tb[0] + first * step
+        low = max(0, int((begin + offset - reach - ta[0]) / step))
+        high = min(ra.size, int((begin + (last - first) * step + offset + reach - ta[0]) / step))
+        if high - low < 20:
+            continue
+        found = _best(ra[low:high], rb[first:last], float(ta[0] + low * step - begin), step, abs(offset) + reach, slow)
+        if found is not None and found[1] > gate and found[2] > 1.0:
+            middle.append(float(begin + 0.5 * (last - first) * step))
+            shifts.append(found[0])
+    if len(shifts) < 3:
+        return Synchronised(
+            "asked",
+            offset,
+            u,
+            peak,
+            ratio,
+            f"only {len(shifts)} of {windows} windows show the common signal: drift cannot be told",
+        )
+    reference = float(np.mean(middle))
+    slope, level = np.polyfit(np.array(middle) - reference, shifts, 1)
+    rest = np.array(shifts) - level - slope * (np.array(middle) - reference)
+    scatter = float(np.sqrt((rest**2).sum() / max(1, len(shifts) - 2)))
+    return Synchronised(
+        "accepted",
+        float(level),
+        math.hypot(u, scatter / math.sqrt(len(shifts))),
+        peak,
+        ratio,
+        f"correlation {peak:.2f}, drift from {len(shifts)} windows",
+        float(slope),
+        reference,
+    )
