@@ -133,7 +133,7 @@ def spans(draw: st.DrawFn, section: dict[str, Any]) -> dict[str, Any]:
     return span
 
 
-@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=100, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(specimen=specimens())
 def test_random_beams(specimen: Specimen) -> None:
     check(elevation(specimen))

@@ -9,7 +9,7 @@ import pytest
 
 from cracktie.draw.layout import choose_scale, crosses, overlap
 from cracktie.draw.metrics import ASCENT, text_width, wrap_lines
-from cracktie.draw.pdf import FONT, font_folders
+from cracktie.draw.pdf import FONT
 from cracktie.draw.scene import Arc, Circle, Dimension, Hatch, Polygon, Text, extent, hatch_lines, resolve
 
 

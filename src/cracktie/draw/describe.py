@@ -15,6 +15,12 @@ if TYPE_CHECKING:
     from cracktie.campaign.testing import Test
 
 SCHEME_WORDS = {"side": "side-bonded", "u": "U-wrapped", "full": "fully wrapped"}
+HOST_WORDS = {
+    "web": "into the web",
+    "flange": "into the flange",
+    "through_flange": "through the flange",
+    "through_web": "through the web",
+}
 SPAN_WORDS = {"A": "A (left)", "B": "B (right)"}
 
 
@@ -97,7 +103,7 @@ def anchor_words(anchors: Anchors) -> str:
     text = f"{number} per leg at z = {mm(anchors.z)}"
     if anchors.back_z is not None and anchors.back_z != anchors.z:
         text += f" (back {mm(anchors.back_z)})"
-    text += f" into the {anchors.host.replace('through_web', 'web, right through').replace('_', ' ')}"
+    text += f" {HOST_WORDS[anchors.host]}"
     text += f": dowel {mm(anchors.dowel_diameter)} in hole {mm(anchors.hole_diameter)}"
     text += f", embedment {mm(anchors.embedment)}, bend {anchors.bend_angle:g}°, "
     return (

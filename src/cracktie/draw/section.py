@@ -11,7 +11,7 @@ from cracktie.draw import describe
 from cracktie.draw import section_shapes as shapes
 from cracktie.draw.describe import mm
 from cracktie.draw.layout import SIZE, Sheet, choose_scale
-from cracktie.draw.scene import Circle, Dimension, Item, Line, Point, Polygon, Polyline, Scene, Text
+from cracktie.draw.scene import Circle, Dimension, Item, Line, Point, Polygon, Polyline, Scene, Text, extent
 
 if TYPE_CHECKING:
     from cracktie.campaign.materials import Materials
@@ -32,8 +32,11 @@ def cross_section(specimen: Specimen, span_key: str, materials: Materials | None
     """
     section = describe.drawable(specimen)
     span = specimen.spans[describe.span_of(specimen, span_key)]
-    half = max(y for y, _ in shapes.half_outline(section))
-    sheet = Sheet(0.0, max(choose_scale(2 * half, WIDE), choose_scale(section.h, HIGH)))
+    half = shapes.widest(section)
+    reach = [half]
+    if span.anchors is not None and span.wrap is not None:
+        reach += [abs(anchor_axis(span.anchors, span.wrap, section, face)[1][0]) for face in FACES]
+    sheet = Sheet(0.0, max(choose_scale(2 * max(reach), WIDE), choose_scale(section.h, HIGH)))
     sheet.add(Polygon("concrete", shapes.outline(section, span.wrap), "outline", "concrete", name="concrete"))
     _avoid_concrete(sheet, section)
     if span.wrap is not None:
@@ -52,7 +55,7 @@ def cross_section(specimen: Specimen, span_key: str, materials: Materials | None
 def _finish(sheet: Sheet, specimen: Specimen, key: str, section: Section, materials: Materials | None) -> Scene:
     span = specimen.spans[key]
     parts = _parts(specimen, span, section, materials)
-    half = max(y for y, _ in shapes.half_outline(section))
+    half = shapes.widest(section)
     for target, label, text in parts:
         low = target[1] < section.h / 2 and abs(target[0]) < half
         level = -1.8 * sheet.scale if low else section.h + 5.0 * sheet.scale
@@ -108,7 +111,7 @@ def _bars(specimen: Specimen, section: Section, stirrup: float) -> list[Item]:
 def _sheets(wrap: Wrap, section: Section, n: float) -> list[Item]:
     """The bonded sheet along the outline, a little outside of it."""
     gap, radius = SHEET * n, float(wrap.corner_radius or 0.0)
-    front, back = (shapes.leg(section, wrap_edges(wrap, section, face)) for face in FACES)
+    front, back = (shapes.leg(section, _sheet_edges(wrap, section, face)) for face in FACES)
     mirrored = [(-y, z) for y, z in reversed(back)]
 
     def drawn(points: list[Point], name: str, pen: str = "frp cut") -> Polyline:
@@ -119,8 +122,8 @@ def _sheets(wrap: Wrap, section: Section, n: float) -> list[Item]:
         return [drawn(front, "sheet, front leg"), drawn(mirrored, "sheet, back leg")]
     if wrap.scheme == "full":
         return _closed(wrap, section, gap)
-    half, end = front[-1][0], front[-1][1]
-    if wrap.soffit in ("lapped", "open") and end == 0.0:
+    half = front[-1][0]
+    if wrap.soffit in ("lapped", "open"):
         reach = half * (0.35 if wrap.soffit == "open" else -0.3)
         items: list[Item] = [drawn([*front, (reach, 0.0)], "sheet, front leg")]
         if wrap.soffit == "open":
@@ -129,6 +132,12 @@ def _sheets(wrap: Wrap, section: Section, n: float) -> list[Item]:
         items.append(drawn([(half * 0.5, 0.0), *mirrored], "sheet, back leg"))
         return [*items, Line("FRP", (half * 0.5, lap), (-half * 0.3, lap), "frp cut", "lap")]
     return [drawn([*front, *mirrored], "sheet")]
+
+
+def _sheet_edges(wrap: Wrap, section: Section, face: str) -> tuple[float, float]:
+    """Edges of a leg; a U always goes down to the soffit."""
+    low, high = wrap_edges(wrap, section, face)
+    return (low if wrap.scheme == "side" else 0.0), high
 
 
 def _low(point: Point) -> bool:
@@ -157,6 +166,7 @@ def anchor_axis(anchors: Anchors, wrap: Wrap, section: Section, face: str) -> tu
     """Entry point and tip (y, z) of an anchor's dowel on a face, projected on the section, mm.
 
     `bend_angle` turns the dowel from the direction of the fibre towards the free end (0) to normal to the face (90).
+    A `through_` host ends the dowel where it leaves the concrete.
     """
     side = 1.0 if face == "front" else -1.0
     z = float(anchors.back_z if face == "back" and anchors.back_z is not None else anchors.z)
@@ -167,10 +177,11 @@ def anchor_axis(anchors: Anchors, wrap: Wrap, section: Section, face: str) -> tu
     inward = math.sin(bend)
     entry = (side * section.b_w / 2, z)
     length = float(anchors.embedment)
-    if anchors.host == "through_web" and inward > 0.0:
-        length = section.b_w / inward
-    elif anchors.host == "through_flange" and rise > 0.0:
-        length = (section.h - z) / rise
+    if anchors.host.startswith("through"):
+        half = section.b_w / 2 if anchors.host == "through_web" else shapes.widest(section)
+        ways = [(half + section.b_w / 2) / inward if inward > 1e-9 else math.inf]
+        ways += [(section.h - z) / rise] if rise > 1e-9 else [-z / rise] if rise < -1e-9 else []
+        length = min(ways)
     return entry, (entry[0] - side * inward * length, z + rise * length)
 
 
@@ -182,7 +193,10 @@ def _anchors(sheet: Sheet, anchors: Anchors, wrap: Wrap, section: Section) -> No
         sheet.add(_rod(entry, tip, anchors.dowel_diameter, None, "anchor", f"dowel, {face}"))
     for face in FACES:
         entry, _ = anchor_axis(anchors, wrap, section, face)
-        sheet.add(*_fan(anchors, wrap, section, entry, face, n))
+        fan = _fan(anchors, wrap, section, entry, face, n)
+        sheet.add(*fan)
+        for item in fan:
+            sheet.avoid(extent(item, n))
     if anchors.host in ("web", "flange"):
         _embedment(sheet, anchors, *anchor_axis(anchors, wrap, section, "front"))
 
@@ -229,7 +243,7 @@ def _embedment(sheet: Sheet, anchors: Anchors, entry: Point, tip: Point) -> None
 
 def _dimensions(sheet: Sheet, specimen: Specimen, span: Span, section: Section) -> None:
     n = sheet.scale
-    half = max(y for y, _ in shapes.half_outline(section))
+    half = shapes.widest(section)
     widths = [(section.b_bottom, "b_bottom"), (section.b_w, "b_w"), (section.b_flange, "b_flange")]
     known = [(float(width), name) for width, name in widths if width is not None]
     for i, (width, name) in enumerate(known):
@@ -308,7 +322,7 @@ def _remarks(specimen: Specimen, span: Span, section: Section) -> list[str]:
     if wrap is None:
         return remarks
     remarks.append("thickness of sheets and fans exaggerated")
-    if wrap.corner_radius:
+    if wrap.corner_radius and wrap.scheme != "side":
         remarks.append(f"corner radius {mm(wrap.corner_radius)} mm")
     if wrap.scheme == "u":
         remarks.append(f"soffit: {wrap.soffit or 'continuous'}")

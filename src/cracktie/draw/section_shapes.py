@@ -24,6 +24,11 @@ def half_width(section: Section, z: float) -> float:
     return section.b_w / 2
 
 
+def widest(section: Section) -> float:
+    """Half of the greatest width."""
+    return max(y for y, _ in half_outline(section))
+
+
 def half_outline(section: Section) -> list[Point]:
     """Corners of the front half from the soffit to the top."""
     lower = (section.b_bottom or section.b_w) / 2
@@ -32,7 +37,12 @@ def half_outline(section: Section) -> list[Point]:
         points += [(lower, section.web_bottom), (section.b_w / 2, section.web_bottom)]
     if section.b_flange is not None:
         points += [(section.b_w / 2, section.web_top), (section.b_flange / 2, section.web_top)]
-    return [*points, (points[-1][0], float(section.h))]
+    return _distinct([*points, (points[-1][0], float(section.h))])
+
+
+def _distinct(points: list[Point]) -> list[Point]:
+    """Without repeated points (a flange as wide as the web has them)."""
+    return [point for i, point in enumerate(points) if i == 0 or point != points[i - 1]]
 
 
 def outline(section: Section, wrap: Wrap | None) -> tuple[Point, ...]:
@@ -51,7 +61,7 @@ def leg(section: Section, edges: tuple[float, float]) -> list[Point]:
     if section.b_bottom is None or low >= section.web_bottom:
         return [(half, high), (half, low)]
     wide = section.b_bottom / 2
-    return [(half, high), (half, section.web_bottom), (wide, section.web_bottom), (wide, low)]
+    return _distinct([(half, high), (half, section.web_bottom), (wide, section.web_bottom), (wide, low)])
 
 
 def offset_path(points: Sequence[Point], distance: float) -> list[Point]:
