@@ -305,6 +305,17 @@ def all_models(topic: str | None = None) -> tuple[Model, ...]:
     return tuple(m for i, m in sorted(_REGISTRY.items()) if topic is None or m.topic == topic)
 
 
+def registered() -> dict[str, Model]:
+    """The models registered by now, as a copy: id -> model."""
+    return dict(_REGISTRY)
+
+
+def restore(models: Mapping[str, Model]) -> None:
+    """Make these the registered models again; undoes what a user's own file has registered since."""
+    _REGISTRY.clear()
+    _REGISTRY.update(models)
+
+
 @dataclass(frozen=True)
 class Evaluation:
     """Result of a model run.
