@@ -150,7 +150,7 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("l_support", "l_sup", "mm", "length of the support plate along the axis"),
     ("A_s_in2", "A_s,in²", "in2", "area of the tension bars"),
     ("A_sw_in2", "A_sw,in²", "in2", "area of one stirrup set, all legs"),
-    ("M_V_in", "M/V", "in", "moment over shear at the control section"),
+    ("M_V_in", "M/V_in", "in", "moment over shear at the control section"),
     ("b_w_in", "b_w,in", "in", "web width"),
     ("d_in", "d_in", "in", "effective depth of the tension bars"),
     ("d_g_in", "d_g,in", "in", "maximum aggregate size"),
@@ -276,7 +276,7 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("V_f_red", "V_f,red", "N", "FRP contribution times its member factor"),
     ("V_sf", "V_sf", "N", "stirrups and FRP together, held at their common cap"),
     ("V_sf_max", "V_sf,max", "N", "largest stirrup and FRP contribution together"),
-    ("V_sf_max_lbf", "V_sf,max", "lbf", "largest stirrup and FRP contribution together"),
+    ("V_sf_max_lbf", "V_sf,max,lbf", "lbf", "largest stirrup and FRP contribution together"),
     ("V_R", "V_R", "N", "shear resistance"),
 )
 

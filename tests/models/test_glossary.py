@@ -34,6 +34,20 @@ def test_steps_are_in_the_glossary_with_the_same_unit(made: Model) -> None:
     assert not other, f"{made.id}: {', '.join(sorted(other))}"
 
 
+@every_model
+def test_a_symbol_means_one_thing_on_a_sheet(made: Model) -> None:
+    """Two names never share a symbol, and a name written twice has one value."""
+    for words in branches_to_check(made):
+        for inputs in applicable_cases(made, words, 1):
+            known = {n: v for n, v in inputs.items() if n not in words}
+            for row in trace_model(made, inputs).rows:
+                again = known.setdefault(row.name, row.value)
+                assert row.value == pytest.approx(again, rel=1e-9), f"{made.id}: {row.name} changes its value"
+            shown = [symbols.plain(n) for n in known]
+            shared = {n for n in known if shown.count(symbols.plain(n)) > 1}
+            assert not shared, f"{made.id}: one symbol for {', '.join(sorted(shared))}"
+
+
 def test_rows_are_complete_and_unique() -> None:
     rows = symbols.all_symbols()
     names = [row[0] for row in symbols._ROWS]
