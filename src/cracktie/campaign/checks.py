@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 import itertools
-import math
 from collections.abc import Iterator
 
 from cracktie.campaign.explain import near
-from cracktie.campaign.geometry import numbered, span_limits, stirrup_positions, strip_positions, wrap_extent
+from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions, wrap_extent
+from cracktie.campaign.layout import channels
 from cracktie.campaign.positions import Node
 from cracktie.campaign.reading import SPECIMENS, Reading, hash_file
 from cracktie.campaign.specimen import Specimen, Stirrups
@@ -166,20 +166,20 @@ def _stirrup_diameter(stirrups: Stirrups, reading: Reading) -> float:
 
 
 def _holes(specimen: Specimen, node: Node, reading: Reading) -> Iterator[Problem]:
-    """Anchor holes into the web that meet a stirrup leg (vertical stirrups, at the height of the entry)."""
+    """Anchor holes into the web that meet a stirrup leg at the height of their entry."""
     for key, span in specimen.spans.items():
         anchors, stirrups = span.anchors, span.stirrups
         if anchors is None or stirrups is None or anchors.host not in ("web", "through_web"):
             continue
-        rise = float(anchors.z) - (specimen.section.h / 2 if specimen.section is not None else 0.0)
-        lean = rise / math.tan(math.radians(stirrups.angle)) * (1.0 if key == "A" else -1.0)
-        bars = [x - lean for x in stirrup_positions(specimen, key)]
+        angle, beta = float(stirrups.angle), float(span.wrap.beta) if span.wrap is not None else 90.0
+        bars = [x + lean(specimen, key, angle, anchors.z) for x in stirrup_positions(specimen, key)]
+        strips = [x + lean(specimen, key, beta, anchors.z) for x in strip_positions(specimen, key)]
         need = (anchors.hole_diameter + _stirrup_diameter(stirrups, reading)) / 2
         across = float(anchors.across or 0.0)
         offsets = [across * (i - (anchors.per_leg - 1) / 2) for i in range(anchors.per_leg)]
         hit = [
             number
-            for number, x in numbered(strip_positions(specimen, key)).items()
+            for number, x in numbered(strips).items()
             if (anchors.strips is None or number in anchors.strips)
             and any(abs(x + dx - bar) < need for dx in offsets for bar in bars)
         ]
@@ -216,9 +216,33 @@ def _test(id: str, test: Test, reading: Reading) -> Iterator[Problem]:
     for what, date in after.items():
         if day and date and day < date:
             yield _below(node, "date").problem(f"lies before the {what} on {date}", "check both dates")
+    yield from _layout(test, specimen, reading, node)
     setup = reading.entries["rig.yaml"].setups.get(test.setup)
     if setup is not None and specimen.spans:
         yield from _rig(test, specimen, setup, _below(node, "setup"))
+
+
+def _layout(test: Test, specimen: Specimen, reading: Reading, node: Node) -> Iterator[Problem]:
+    """The channels a layout gives on this specimen: each name once, and dead channels among them."""
+    layout = reading.entries["rig.yaml"].layouts.get(test.layout)
+    if layout is None:
+        return
+    span = str(test.studied or specimen.tested_span or "A")
+    if span not in specimen.spans:
+        return
+    names = [channel.name for channel in channels(layout, specimen, span)]
+    place = _below(node, "layout")
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        message = f"gives the name {twice[0]!r} to {names.count(twice[0])} channels of {specimen.id}"
+        yield place.problem(message, "use {strip}, {face}, {row}, {column} in the names of its grids")
+    wrap = specimen.spans[span].wrap
+    if any(grid.on == "strips" for grid in layout.grids) and (wrap is None or wrap.layout != "strips"):
+        message = f"has gauges on strips, but span {span} of {specimen.id} has no strips"
+        yield place.problem(message, "choose another layout, or the studied span", level="warning")
+    for dead in node.match(("dead_channels", "*")):
+        if dead.text and dead.text not in names:
+            yield dead.problem("there is no such channel in the layout", near(dead.text, names))
 
 
 def _rig(test: Test, specimen: Specimen, setup: Setup, node: Node) -> Iterator[Problem]:

@@ -87,6 +87,13 @@ Temperature = quantity("degC")
 Mass = quantity("g", low=0.0)
 Density = quantity("N/mm3", low=0.0, strict=True)
 
+
+def number_text(value: float) -> str:
+    """Shortest usual text of a float that reads back as the same float."""
+    short = f"{value:.15g}"
+    return short if float(short) == value else repr(float(value))
+
+
 _STEPS = re.compile(r"^first\s+(?P<first>.+?),\s*(?P<count>\d+)\s*@\s*(?P<step>.+)$")
 
 
@@ -131,11 +138,15 @@ Positions = Annotated[
 
 @dataclass(frozen=True)
 class BarGroup:
-    """`count` equal bars of `diameter` mm and `area` mm2 each."""
+    """`count` equal bars of `diameter` mm and `area` mm2 each; `str` gives what a file may hold."""
 
     count: int
     diameter: float
     area: float
+
+    def __str__(self) -> str:
+        size = next((n for n in _US_AREA if read_bar_size(f"No. {n}") == (self.diameter, self.area)), None)
+        return f"{self.count} x " + (f"{number_text(self.diameter)} mm" if size is None else f"No. {size}")
 
     @property
     def total(self) -> float:
@@ -224,7 +235,10 @@ def check_id(value: Any) -> str:
 
 
 Id = Annotated[
-    str, PlainValidator(check_id), WithJsonSchema({"type": "string", "pattern": _ID.pattern}), Internal("", "B1")
+    str,
+    PlainValidator(check_id),
+    WithJsonSchema({"type": ["string", "number"], "pattern": _ID.pattern}),
+    Internal("", "B1"),
 ]
 
 

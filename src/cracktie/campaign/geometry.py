@@ -23,7 +23,7 @@ def span_limits(specimen: Specimen, key: str) -> tuple[float, float]:
 
 
 def strip_positions(specimen: Specimen, key: str) -> tuple[float, ...]:
-    """x of the strip centres of a span in ascending order, mm; strip 1 is the leftmost.
+    """x of the strip centres (at mid-height of the section) in ascending order, mm; strip 1 is the leftmost.
 
     `positions` are taken as written. With `spacing`, strips start at `first` (the leftmost centre) and go on to the
     right: `count` of them, or as many as lie wholly inside the span (or inside `start` to `end`). Without `first` they
@@ -66,6 +66,15 @@ def wrap_extent(specimen: Specimen, key: str) -> tuple[float, float] | None:
         return None
     half = strip_length(wrap) / 2
     return centres[0] - half, centres[-1] + half
+
+
+def lean(specimen: Specimen, key: str, angle: float, z: float) -> float:
+    """How far right of its mid-height an inclined fibre or stirrup is at height z, mm.
+
+    Below 90 deg it rises towards the support, so that it crosses the diagonal crack of its span more squarely.
+    """
+    rise = z - (float(specimen.section.h) / 2 if specimen.section is not None else 0.0)
+    return rise / math.tan(math.radians(angle)) * (-1.0 if key == "A" else 1.0)
 
 
 def strip_length(wrap: Wrap) -> float:

@@ -181,7 +181,7 @@ def parse_text(text: str, name: str) -> tuple[Node | None, list[Problem]]:
     if _bracket_depth(text) > 2 * DEEPEST:
         return None, [Problem("error", name, "brackets are nested too deeply", fix="close what was opened")]
     try:
-        composed = YAML(typ="rt", pure=True).compose(text)
+        composed = YAML(typ="safe", pure=True).compose(text)
         if composed is None:
             return None, []
         builder = _Builder(name)

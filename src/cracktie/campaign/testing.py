@@ -164,6 +164,19 @@ class Setup(Entry):
         return self
 
 
+BRACES = ("strip", "stirrup", "face", "row", "column")
+
+
+def _braces(name: str) -> None:
+    """Refuse a channel name with words in braces that stand for nothing."""
+    rest = name
+    for word in BRACES:
+        rest = rest.replace("{" + word + "}", "")
+    if "{" in rest or "}" in rest:
+        known = ", ".join("{" + word + "}" for word in BRACES)
+        raise ValueError(f"name = {name!r} has braces that stand for nothing; possible: {known}")
+
+
 class Grid(Entry):
     """Channels at every crossing of strips (or stirrups) with rows of z; `name` uses {strip} {face} {row} {column}."""
 
@@ -172,6 +185,11 @@ class Grid(Entry):
     rows: Positions
     faces: tuple[words("front", "back"), ...] = ("front",)  # type: ignore[valid-type]
     name: str
+
+    @model_validator(mode="after")
+    def _known_braces(self) -> Grid:
+        _braces(self.name)
+        return self
 
 
 class Channel(Entry):
@@ -207,6 +225,13 @@ class Along(Entry):
     rows: Positions
     name: str
     angle: Angle | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> Along:
+        _braces(self.name)
+        if self.angle is not None and not 15.0 <= self.angle <= 90.0:
+            raise ValueError(f"angle = {self.angle:g} deg; a diagonal crack lies between 15 and 90 deg to the axis")
+        return self
 
 
 class Layout(Entry):
