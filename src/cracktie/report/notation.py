@@ -53,7 +53,8 @@ class MathML(Writer):
         return f'<msub>{letters}<mi mathvariant="normal">{html.escape(index)}</mi></msub>'
 
     def sign(self, glyph: str) -> str:
-        return f"<mo>{html.escape(glyph)}</mo>"
+        tight = ' lspace="0" rspace="0"' if glyph == "/" else ""
+        return f"<mo{tight}>{html.escape(glyph)}</mo>"
 
     def leading(self, glyph: str) -> str:
         return f'<mo form="infix">{html.escape(glyph)}</mo>'
