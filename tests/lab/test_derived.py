@@ -1,0 +1,85 @@
+"""Shear, net deflection, stiffness, energy: worked by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from cracktie.errors import ModelInputError
+from cracktie.lab.derived import net_deflection, regression, shear_at_section, shear_from_reaction, stiffness, two_faces, work
+from cracktie.mechanics.statics import SimpleBeam, reactions
+
+BEAM = SimpleBeam(span=3000.0, left_overhang=250.0, right_overhang=250.0, weight=2.575)
+
+
+def test_shear_from_load_with_self_weight():
+    """P = 300 kN at 1170 of 3000 mm, 2.575 N/mm: V(585) = 183 000 + 2 356.125 N (hand)."""
+    found = shear_at_section(BEAM, 585.0, [(1170.0, [0.0, 300e3])])
+    assert found.total.tolist() == pytest.approx([2356.125, 185_356.125])
+    assert found.applied.tolist() == pytest.approx([0.0, 183_000.0])
+    assert found.self_weight == pytest.approx(2356.125)
+    assert found.trail.steps[0].rows == 2
+
+
+def test_rig_weight_is_shared_by_the_load_points():
+    """800 N of rig on two points: 400*0.7 + 400*0.3 at x left of both (hand)."""
+    beam = SimpleBeam(span=1000.0)
+    found = shear_at_section(beam, 100.0, [(300.0, [0.0]), (700.0, [0.0])], rig_weight=800.0)
+    assert found.total.tolist() == pytest.approx([400.0])
+    assert found.applied.tolist() == [0.0]
+
+
+def test_shear_from_either_reaction_is_the_same():
+    loads = [(1170.0, 300e3)]
+    left, right = reactions(BEAM, loads, self_weight=False)
+    from cracktie.mechanics.statics import shear
+
+    assert shear_from_reaction(BEAM, 585.0, left, side="left") == pytest.approx(shear(BEAM, 585.0, loads))
+    assert shear_from_reaction(BEAM, 2000.0, right, side="right") == pytest.approx(shear(BEAM, 2000.0, loads))
+    with pytest.raises(ModelInputError, match="left"):
+        shear_from_reaction(BEAM, 0.0, 1.0, side="A")
+
+
+def test_settlement():
+    """9.84 - (0.62*0.61 + 0.41*0.39) = 9.3019 mm (hand)."""
+    assert net_deflection(9.84, 0.62, 0.41, a=1170.0, span=3000.0) == pytest.approx(9.3019, abs=1e-9)
+    with pytest.raises(ModelInputError):
+        net_deflection(1.0, 0.0, 0.0, a=3001.0, span=3000.0)
+
+
+def test_two_faces():
+    mean, difference, twisted = two_faces([0.0, 2.0], [0.0, 2.4])
+    assert mean.tolist() == pytest.approx([0.0, 2.2])
+    assert difference == pytest.approx(0.4 / 2.2)
+    assert twisted
+
+
+def test_energy_and_ductility():
+    """(0,0) (2,100) (4,180) (6,200) (8,150): to the peak 100 + 280 + 380 = 760; 170 is reached at 7.2 mm,
+    222 more; the secant through 150 kN (3.25 mm) reaches 200 at 4.333 mm (hand)."""
+    found = work([0, 2, 4, 6, 8], [0, 100, 180, 200, 150])
+    assert found.energy_peak == pytest.approx(760.0)
+    assert found.deflection_after == pytest.approx(7.2)
+    assert found.energy_after == pytest.approx(982.0)
+    assert found.deflection_yield == pytest.approx(4.3333333, abs=1e-6)
+    assert found.ductility == pytest.approx(1.66153846, abs=1e-7)
+    endless = work([0, 1, 2], [0, 1, 2])
+    assert endless.energy_after is None
+    assert endless.ductility is None
+
+
+def test_regression_and_its_error():
+    """x 0..4, y 1, 3, 2, 5, 4 (hand): slope 0.8, residual sum 3.6, u = sqrt(3.6/3/10), r2 = 0.64."""
+    line = regression([0, 1, 2, 3, 4], [1, 3, 2, 5, 4])
+    assert line.slope == pytest.approx(0.8)
+    assert line.u == pytest.approx((3.6 / 3 / 10) ** 0.5)
+    assert line.r2 == pytest.approx(0.64)
+    with pytest.raises(ModelInputError):
+        regression([1, 1, 1], [1, 2, 3])
+
+
+def test_stiffness_uses_the_first_loading_only():
+    d = np.array([0, 1, 2, 3, 2.5, 2, 3, 4, 5.0])
+    p = np.array([0, 10, 20, 30, 10, 5, 30, 40, 50.0])
+    assert stiffness(d, p, low=5, high=30).slope == pytest.approx(10.0)
+    assert stiffness(d[[0, 1, 2, 3]], p[[0, 1, 2, 3]], low=0, high=30).points == 4
