@@ -12,7 +12,7 @@ A file holds a list of cases:
       slack: {V_c: [0.3 kN, the page rounds its intermediates]}   # optional
 
 An output is the model's result, any step of it by name, or, for a function, `value` or a key of what it returns;
-names outside the glossary are written as bare numbers in internal units. The
+a bare expected number is in the unit of its step, and names outside the glossary are bare numbers. The
 tolerance is half a unit of the last printed digit unless `slack` widens it and says why ('0.3 kN', or '1 %').
 """
 
@@ -189,9 +189,9 @@ def _compare(file: str, case: Mapping[str, Any]) -> list[ValueCheck]:
 def printed_value(text: str, unit: str) -> tuple[float, float]:
     """Value of a printed number and half a unit of its last digit, both in `unit`: '54.7 kN' -> 54700 N, 50 N.
 
-    Raises `UnitError`.
+    A bare number is in `unit` itself. Raises `UnitError`.
     """
-    value = float(units.parse(text, unit))
+    value = float(units.parse(text, unit, bare=unit))
     match = _PRINTED.match(text)
     if not match or not match.group(1):
         raise CracktieError(f"{text!r} is no printed number")

@@ -210,21 +210,27 @@ def moment_curvature(made: Section, curvature: Any, *, eps_cu: Any) -> Curve:
     return Curve(curvature, moment, depth, strain)
 
 
-def first_yield(made: Section, *, eps_y: Any) -> Strength:
-    """State in which the lowest bars reach the strain `eps_y`; `mode` is `BAR`."""
+def first_yield(made: Section, *, eps_y: Any, eps_cu: Any) -> Strength:
+    """State in which the lowest bars reach the strain `eps_y`; `mode` is `BAR`.
+
+    NaN where the concrete reaches `eps_cu` first (more bars than the balanced amount).
+    """
     lowest, height = made.bar_y.max(axis=1), made.height[:, 0]
-    limit = _flat(eps_y, made.cases)
+    limit, top = _flat(eps_y, made.cases), _flat(eps_cu, made.cases)
+    deepest = top / (top + limit) * lowest
 
     def curvature(c: Any) -> Any:
         return limit / (lowest - c)
 
-    c = chandrupatla(
-        lambda c: resultants(made, c, curvature(c))[0],
-        1e-9 * height,
-        np.minimum(height, lowest * (1.0 - 1e-6)),
-        rtol=1e-12,
-    )
-    return Strength(resultants(made, c, curvature(c))[1], c, curvature(c), np.full(made.cases, BAR))
+    yields = resultants(made, deepest, curvature(deepest))[0] <= 0.0
+
+    def axial(c: Any) -> Any:
+        return np.where(yields, resultants(made, c, curvature(c))[0], 0.0)
+
+    c = np.where(yields, chandrupatla(axial, 1e-9 * height, deepest, rtol=1e-12), np.nan)
+    with np.errstate(invalid="ignore"):
+        moment = resultants(made, c, curvature(c))[1]
+    return Strength(np.where(yields, moment, np.nan), c, curvature(c), np.full(made.cases, BAR))
 
 
 def _flat(value: Any, cases: int) -> Any:
