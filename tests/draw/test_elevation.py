@@ -8,11 +8,12 @@ import pytest
 
 from cracktie.campaign.geometry import span_limits, stirrup_positions, strip_length, strip_positions, wrap_extent
 from cracktie.campaign.materials import Materials
-from cracktie.campaign.specimen import Specimen
+from cracktie.campaign.specimen import Soffit, Specimen
 from cracktie.campaign.testing import Channel, Setup, Test
 from cracktie.draw.elevation import elevation
 from cracktie.draw.places import anchor_points, lean
 from cracktie.draw.scene import Circle, Dimension, Line, Polygon, Scene
+from cracktie.draw.section import cross_section
 from cracktie.errors import OutOfScope
 
 
@@ -178,6 +179,19 @@ def test_anchors_on_a_continuous_sheet_are_named_and_left_out(beams: dict[str, S
     anchored = specimen.spans["B"].model_copy(update={"anchors": specimen.spans["A"].anchors})
     scene = elevation(specimen.model_copy(update={"spans": {**specimen.spans, "B": anchored}}))
     assert "anchors along the continuous sheet are not described and not drawn" in words(scene)
+
+
+def test_soffit_sheet_is_drawn_and_named(beams: dict[str, Specimen]) -> None:
+    soffit = {"system": "C1", "width": 120, "start": 100, "end": 1900}
+    bare = beams["bare"]
+    specimen = bare.model_copy(update={"soffit": Soffit.model_validate(soffit)})
+    (line,) = [i for i in elevation(specimen).items if isinstance(i, Line) and i.name == "sheet on the soffit"]
+    assert (line.a, line.b) == ((100.0, 0.0), (1900.0, 0.0))
+    assert "soffit sheet: 1 ply 120 wide" in words(elevation(specimen))
+    (cut,) = [i for i in cross_section(specimen, "A").items if getattr(i, "name", "") == "sheet on the soffit"]
+    assert isinstance(cut, Line)
+    assert cut.b[0] - cut.a[0] == 120.0
+    assert "soffit sheet" not in words(elevation(bare))
 
 
 def test_a_specimen_that_is_no_beam_is_refused() -> None:

@@ -93,6 +93,7 @@ def specimens(draw: st.DrawFn) -> Specimen:
             between_loads=draw(st.sampled_from([0, 40, 300, 1500])),
             overhang_left=draw(st.integers(0, 600)),
             overhang_right=draw(st.integers(0, 600)),
+            soffit=draw(st.sampled_from([None, {"system": "C1", "width": 60}])),
             tested_span=draw(st.sampled_from([None, "A", "B"])),
         )
     except ValidationError:

@@ -8,7 +8,7 @@ import math
 import pytest
 
 from cracktie.draw.layout import choose_scale, crosses, overlap
-from cracktie.draw.metrics import ASCENT, text_width, wrap_lines
+from cracktie.draw.metrics import ASCENT, BOLD, text_width, wrap_lines
 from cracktie.draw.pdf import FONT
 from cracktie.draw.scene import Arc, Circle, Dimension, Hatch, Polygon, Text, extent, hatch_lines, resolve
 
@@ -23,6 +23,22 @@ def test_widths_are_those_of_the_font() -> None:
     for char in "0123456789 abcxyzABCMWmw,.:;=()°±×≥β":
         glyph = font.load_char(ord(char), flags=font_module.LoadFlags.NO_HINTING)
         assert text_width(char, 1.0) == pytest.approx(glyph.linearHoriAdvance / 65536e3, abs=6e-4), char
+
+
+def test_bold_text_stays_within_its_allowance() -> None:
+    font_module = pytest.importorskip("matplotlib.ft2font")
+    from matplotlib.font_manager import FontProperties, findfont
+
+    font = font_module.FT2Font(findfont(FontProperties(family=FONT, weight="bold")))
+    font.set_size(1000, 72)
+    for words in (
+        "Parts",
+        "Gauges: number, name, quantity (x, z), face",
+        "T2 (batch 3): elevation",
+        "section in span A",
+    ):
+        glyphs = (font.load_char(ord(char), flags=font_module.LoadFlags.NO_HINTING) for char in words)
+        assert sum(glyph.linearHoriAdvance for glyph in glyphs) / 65536e3 <= BOLD * text_width(words, 1.0)
 
 
 def test_unknown_characters_take_a_full_em() -> None:

@@ -11,7 +11,7 @@ from cracktie.errors import OutOfScope, UnknownName
 
 if TYPE_CHECKING:
     from cracktie.campaign.materials import Materials
-    from cracktie.campaign.specimen import Anchors, Layer, Section, Specimen, Stirrups, Wrap
+    from cracktie.campaign.specimen import Anchors, Layer, Section, Soffit, Specimen, Stirrups, Wrap
     from cracktie.campaign.testing import Test
 
 SCHEME_WORDS = {"side": "side-bonded", "u": "U-wrapped", "full": "fully wrapped"}
@@ -95,6 +95,14 @@ def wrap_words(wrap: Wrap, materials: Materials | None) -> str:
         layout = f"{mm(wrap.width or 0.0)} wide"
         layout += f" at {mm(wrap.spacing)}" if wrap.spacing is not None else ""
     return f"{SCHEME_WORDS[wrap.scheme]}, {layout}, {plies}, {product}, fibres at {wrap.beta:g}°"
+
+
+def soffit_words(soffit: Soffit) -> str:
+    """Plies, width and ends of the sheet bonded to the soffit for bending."""
+    text = f"{soffit.plies} {'ply' if soffit.plies == 1 else 'plies'} {mm(soffit.width)} wide, system {soffit.system}"
+    if soffit.start is None or soffit.end is None:
+        text += "; an end not stated is drawn at the support"
+    return text
 
 
 def anchor_words(anchors: Anchors) -> str:

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 DRAWN = "drawn 1:1, unit mm"
 """What stands in the place of the note on scale."""
-_COLOURS = {"concrete": 7, "FRP": 4, "stirrups": 8, "bars": 7, "anchors": 1, "supports": 7, "gauges": 7}
-"""Colour index by layer; the others are grey 8. Weight and line type tell the parts apart without colour."""
+_PENS = {"concrete": "outline", "FRP": "frp", "stirrups": "stirrup", "bars": "bar", "anchors": "anchor"}
+"""The pen that gives a layer its colour; supports and gauges are black, all else as dimensions."""
 _WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50, 53, 60, 70, 80, 90, 100)
 """Line weights a DXF may hold, in hundredths of a mm."""
 _STAMP = re.compile(r"^[0-9][0-9A-Za-z.]* @ [0-9]{4}-[0-9]{2}-[0-9]{2}T.*$")
@@ -56,12 +56,17 @@ def _document(scene: Scene) -> Drawing:
     document.header["$EXTMAX"] = (scene.sheet[2], scene.sheet[3], 0.0)
     document.styles.get("Standard").dxf.font = "arial.ttf"
     for layer in LAYERS:
-        document.layers.add(layer, color=_COLOURS.get(layer, 8))
+        plain = "support" if layer in ("supports", "gauges") else "dimension"
+        document.layers.add(layer).rgb = _rgb(PENS[_PENS.get(layer, plain)].colour)
     for name, pen in PENS.items():
         if pen.dash:
             lengths = [part * scene.scale * (-1 if i % 2 else 1) for i, part in enumerate(pen.dash)]
             document.linetypes.add(_linetype(name), pattern=[sum(map(abs, lengths)), *lengths])
     return document
+
+
+def _rgb(colour: str) -> tuple[int, int, int]:
+    return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)
 
 
 def _linetype(pen: str) -> str:

@@ -47,7 +47,7 @@ def elevation(
     `channels` the gauges. Raises `OutOfScope` for a specimen of `kind: other`.
     """
     section = describe.drawable(specimen)
-    body = [*_concrete(specimen, section), *_bars(specimen, section)]
+    body = [*_concrete(specimen, section), *_soffit(specimen), *_bars(specimen, section)]
     for key in ("A", "B"):
         body += [*_wrap(specimen, key, section), *_stirrups(specimen, key, section), *_anchors(specimen, key)]
     tested = describe.tested_spans(specimen, tests)
@@ -98,6 +98,15 @@ def _bars(specimen: Specimen, section: Section) -> list[Item]:
         z = float(section.h - layer.depth)
         lines.append(Line("bars", (left + inset, z), (right - inset, z), "bar", describe.bar_label(layer)[1]))
     return lines
+
+
+def _soffit(specimen: Specimen) -> list[Line]:
+    if specimen.soffit is None:
+        return []
+    start, end = specimen.soffit.start, specimen.soffit.end
+    left = 0.0 if start is None else float(start)
+    right = specimen.distance_between_supports if end is None else float(end)
+    return [Line("FRP", (left, 0.0), (right, 0.0), "frp cut", "sheet on the soffit")]
 
 
 def _stirrups(specimen: Specimen, key: str, section: Section) -> list[Item]:
@@ -233,7 +242,7 @@ def _bar(left: float, low: float, right: float, high: float) -> tuple[Point, ...
 def _callouts(sheet: Sheet, specimen: Specimen, section: Section, materials: Materials | None) -> None:
     above, below = section.h + 12.0 * sheet.scale, -2.4 * sheet.scale
     for target, label, text in _parts(specimen, section, materials):
-        low = label.endswith("bars") and target[1] < section.h / 2
+        low = label == "soffit sheet" or ("bar" in label and target[1] < section.h / 2)
         sheet.callout(target, label, below if low else above, below=low, name=text)
 
 
@@ -261,9 +270,13 @@ def _parts(specimen: Specimen, section: Section, materials: Materials | None) ->
         if not both or key == "A":
             spans = "A and B" if both else key
             parts.append((target, f"{label} {spans}", f"{label} {spans}: {words}"))
-    return parts + [
-        (_bar_target(specimen, section, i), *describe.bar_label(layer)) for i, layer in enumerate(specimen.bars)
-    ]
+    for line in _soffit(specimen):
+        if specimen.soffit is not None:
+            at = (line.a[0] + 0.7 * (line.b[0] - line.a[0]), 0.0)
+            parts.append((at, "soffit sheet", f"soffit sheet: {describe.soffit_words(specimen.soffit)}"))
+    for i, layer in enumerate(specimen.bars):
+        parts.append((_bar_target(specimen, section, i), *describe.bar_label(layer)))
+    return parts
 
 
 def _bar_target(specimen: Specimen, section: Section, index: int) -> Point:

@@ -115,7 +115,7 @@ def _widths(sheet: Sheet, specimen: Specimen, section: Section) -> None:
         half = strip_length(wrap) / 2
         words = mm(wrap.width or 0.0)
         if wrap.beta != 90.0:
-            words = f"{mm(2 * half)} along the axis, {words} across the fibres"
+            words = f"{words} ({mm(2 * half)} along the axis)"
         sheet.across(centre - half, centre + half, 0.0, -3.4 * n, (words,), f"strip width, span {key}")
 
 

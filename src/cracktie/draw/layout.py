@@ -10,7 +10,7 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 
-from cracktie.draw.metrics import ASCENT, DESCENT, LINE_PITCH, text_width, wrap_lines
+from cracktie.draw.metrics import ASCENT, BOLD, DESCENT, LINE_PITCH, text_width, wrap_lines
 from cracktie.draw.scene import (
     TRUE_SCALE,
     Box,
@@ -241,7 +241,7 @@ class Sheet:
         n = self.scale
         width = PAPER_WIDTH - 2 * MARGIN
         small = [line for text in subtitle for line in wrap_lines(text, SIZE, width)]
-        large = wrap_lines(title, TITLE, width / 1.1)
+        large = wrap_lines(title, TITLE, width / BOLD)
         z = self._extent()[3] + 4.0 * n
         lower = self._block(small, (self.inner[0], z), "text")
         z += (len(small) * SIZE * LINE_PITCH + 0.8) * n

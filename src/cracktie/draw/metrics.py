@@ -71,6 +71,8 @@ DESCENT = 0.24
 """Part of a text box below the base line, as a share of the font size."""
 CAP_HEIGHT = 0.729
 """Height of a capital letter as a share of the font size (DejaVu Sans); CAD text heights are capital heights."""
+BOLD = 1.2
+"""How much wider bold text may be (DejaVu Sans Bold: up to 1.16 for words)."""
 LINE_PITCH = 1.22
 """Distance of the base lines of a block, as a share of the font size."""
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cracktie.draw.metrics import ASCENT, DESCENT, text_width
+from cracktie.draw.metrics import ASCENT, BOLD, DESCENT, text_width
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -152,7 +152,7 @@ class Text:
 
     def box(self, scale: float) -> Box:
         """Space the text needs, mm of the real object."""
-        width = text_width(self.content, self.size) * scale * (1.1 if self.bold else 1.0)
+        width = text_width(self.content, self.size) * scale * (BOLD if self.bold else 1.0)
         start = -{"start": 0.0, "middle": 0.5, "end": 1.0}[self.align] * width
         up, down = ASCENT * self.size * scale, DESCENT * self.size * scale
         x, z = self.at

@@ -41,6 +41,10 @@ def cross_section(specimen: Specimen, span_key: str, materials: Materials | None
     _avoid_concrete(sheet, section)
     if span.wrap is not None:
         sheet.add(*_sheets(span.wrap, section, sheet.scale))
+    if specimen.soffit is not None:
+        z = -(2.4 if span.wrap is not None and span.wrap.scheme != "side" else 1.0) * SHEET * sheet.scale
+        half_sheet = specimen.soffit.width / 2
+        sheet.add(Line("FRP", (-half_sheet, z), (half_sheet, z), "frp cut", "sheet on the soffit"))
     stirrup = describe.stirrup_diameter(span.stirrups, materials) if span.stirrups is not None else None
     sheet.add(*_stirrups(span, section, stirrup or 8.0), *_bars(specimen, section, stirrup or 0.0))
     if span.anchors is not None and span.wrap is not None:
@@ -315,7 +319,10 @@ def _parts(
 
 def _remarks(specimen: Specimen, span: Span, section: Section) -> list[str]:
     """What the drawing shows otherwise than it is, and what it had to assume."""
-    remarks = ["bars of a layer are spread evenly over the width"]
+    remarks = []
+    if specimen.soffit is not None:
+        remarks.append(f"soffit sheet: {describe.soffit_words(specimen.soffit).split(';')[0]}")
+    remarks += ["bars of a layer are spread evenly over the width"]
     if section.cover is None:
         remarks.append(f"cover not stated; drawn as {mm(cover_of(section))} mm")
     wrap = span.wrap
