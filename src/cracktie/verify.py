@@ -13,7 +13,7 @@ A file holds a list of cases:
 
 An output is the model's result, any step of it by name, or, for a function, `value` or a key of what it returns;
 a bare expected number is in the unit of its step, and names outside the glossary are bare numbers. The
-tolerance is half a unit of the last printed digit unless `slack` widens it and says why ('0.3 kN', or '1 %').
+tolerance is half a unit of the last printed digit unless `slack` widens it and says why ("0.3 kN", or "1 %").
 """
 
 from __future__ import annotations
@@ -204,7 +204,7 @@ def printed_value(text: str, unit: str) -> tuple[float, float]:
 def _width(text: str, unit: str, expected: float) -> float:
     if text.strip().endswith("%"):
         return float(units.parse(text, "-")) * abs(expected)
-    return float(units.parse(text, unit))
+    return float(units.parse(text, unit, bare=unit))
 
 
 def _unit_of(name: str) -> str:
