@@ -234,10 +234,15 @@ def demo(folder: str | Path, *, advance: Advance | None = None) -> RunResult:
     return run(folder, simulated_ok=True, advance=advance)
 
 
-def list_models(topic: str | None = None) -> list[dict[str, Any]]:
-    """One mapping per published model."""
+def list_models(topic: str | None = None, status: str | None = None) -> list[dict[str, Any]]:
+    """One mapping per published model; of one topic, or with a branch of one status. Raises `UnknownName`."""
     from cracktie.clause import all_models
+    from cracktie.describe import levels
+    from cracktie.errors import UnknownName
 
+    topics = sorted({m.topic for m in all_models()})
+    if topic is not None and topic not in topics:
+        raise UnknownName(f"no topic {topic!r}; there are {', '.join(topics)}")
     return [
         {
             "id": m.id,
@@ -245,12 +250,23 @@ def list_models(topic: str | None = None) -> list[dict[str, Any]]:
             "topic": m.topic,
             "source": f"{m.source.key}, {m.source.where}",
             "status": m.weakest.level,
+            "levels": levels(m),
             "predicts": m.predicts,
             "unit": m.unit,
             "limits": [limit.sentence() for limit in m.limits],
         }
         for m in all_models(topic)
+        if status is None or status in levels(m)
     ]
+
+
+def list_not_included() -> list[dict[str, Any]]:
+    """Documents that are known and give no model here, each with the reason and the way to bring one's own."""
+    from dataclasses import asdict
+
+    from cracktie.models.not_included import NOT_INCLUDED
+
+    return [asdict(entry) for entry in NOT_INCLUDED]
 
 
 def describe_model(id: str) -> dict[str, Any]:
@@ -261,8 +277,8 @@ def describe_model(id: str) -> dict[str, Any]:
 
 
 def check_model_file(path: Path, *, allow_code: bool) -> tuple[list[str], bool]:
-    """Run the generic tests on a user's model file; its code runs only with `allow_code`."""
-    from cracktie.describe import check_file
+    """Run every check on a user's model file; raises `InputRefused` where its code may not run or does not load."""
+    from cracktie.local_models import check_file
 
     return check_file(path, allow_code=allow_code)
 
@@ -272,5 +288,3 @@ def verify(files: Iterable[str | Path]) -> VerifyResult:
     from cracktie.verify import verify_files
 
     return verify_files([Path(f) for f in files])
-
-

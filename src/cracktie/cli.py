@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     Command = Callable[[argparse.Namespace], int]
 
 
+LEVELS = ("doubtful", "memory", "own", "derived", "checked")
+"""The status levels of `cracktie.clause`, written again so that --help need not load it; a test compares them."""
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; problems become messages on standard error, never tracebacks."""
     _safe_streams()
@@ -179,6 +183,7 @@ def _add_models(commands: Any) -> None:
     command.add_argument("action", nargs="?", choices=("list", "show", "check"), default="list")
     command.add_argument("name", nargs="?", metavar="ID_OR_FILE", help="model to show, or a file to check")
     command.add_argument("--topic", help="only models of one topic")
+    command.add_argument("--status", choices=LEVELS, help="only models with a branch of this status")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
     command.add_argument("--allow-code", action="store_true", help="run the code of the named model file")
 
@@ -303,21 +308,31 @@ def _demo(options: argparse.Namespace) -> int:
 def _models(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
+    if options.action != "list" and not options.name:
+        print(
+            f"cracktie models {options.action} needs {'a model id' if options.action == 'show' else 'a file'}",
+            file=sys.stderr,
+        )
+        return 2
     if options.action == "check":
         return _models_check(options)
     if options.action == "show":
-        described = actions.describe_model(options.name or "")
+        described = actions.describe_model(options.name)
         _print_json(described) if options.json else console.show_model(described)
         return 0
-    listed = actions.list_models(options.topic)
-    _print_json({"models": listed}) if options.json else console.show_models(listed)
+    listed = actions.list_models(options.topic, options.status)
+    absent = actions.list_not_included() if options.topic in (None, "frp_shear") and not options.status else []
+    if options.json:
+        _print_json({"models": listed, "not_included": absent})
+    else:
+        console.show_models(listed, absent)
     return 0
 
 
 def _models_check(options: argparse.Namespace) -> int:
     from cracktie import actions
 
-    lines, passed = actions.check_model_file(_path(options.name or ""), allow_code=options.allow_code)
+    lines, passed = actions.check_model_file(_path(options.name), allow_code=options.allow_code)
     print("\n".join(lines))
     return 0 if passed else 1
 

@@ -202,20 +202,28 @@ def show_run(done: Any, *, demo: bool = False) -> None:
         print("checking by a licensed engineer under the local code stays necessary wherever a result steers real work")
 
 
-def show_models(listed: Sequence[Mapping[str, Any]]) -> None:
-    """One line a model."""
-    rows = [[m["id"], m["title"], m["source"], m["status"]] for m in listed]
-    print(table(["model", "title", "source", "status"], rows, left=4))
+def show_models(listed: Sequence[Mapping[str, Any]], not_included: Sequence[Mapping[str, Any]] = ()) -> None:
+    """One line a model, then the documents that give none."""
+    rows = [[m["id"], m["title"], m["source"], ", ".join(m["levels"])] for m in listed]
+    print(table(["model", "title", "source", "status of its branches"], rows, left=4))
     print(f"{len(listed)} models; `cracktie models show ID` explains one")
+    if not_included:
+        print("\nnot included:")
+        for entry in not_included:
+            print(f"  {entry['document']}: {entry['reason']}")
+        for recipe in dict.fromkeys(entry["plug_in"] for entry in not_included):
+            print(f"to use one of them: {recipe}")
 
 
 def show_model(described: Mapping[str, Any]) -> None:
     """Everything about one model."""
     print(f"{described['id']}: {described['title']}")
     print(f"source: {described['source']}")
-    print(f"predicts {described['predicts']} [{described['unit']}]")
+    meaning = f", {described['meaning']}" if described["meaning"] else ""
+    print(f"predicts {described['predicts']} [{described['unit']}]{meaning}")
     for status in described["status"]:
-        print(f"status {status['level']}{status['when']}: {status['how']}")
+        when = f" where {status['when']}" if status["when"] else ""
+        print(f"status {status['level']}{when}: {status['how']}")
     for name in ("inputs", "coefficients", "limits", "applies", "formula"):
         lines = described[name]
         if lines:

@@ -57,7 +57,8 @@ def load_local_models(folder: str | Path, consent: Consent) -> tuple[LocalFile, 
     clause.discover()
     published = {i: m for i, m in clause.registered().items() if not i.startswith(PREFIX)}
     clause.restore(published)
-    files, problems = [], []
+    files: list[LocalFile] = []
+    problems: list[Problem] = []
     for path in sorted((Path(folder) / "models").glob("*.py")):
         try:
             files.append(_load(path, consent))
