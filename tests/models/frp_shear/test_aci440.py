@@ -73,6 +73,14 @@ def test_glass_is_held_by_three_quarters_of_its_strain() -> None:
     assert eps_fe == pytest.approx(0.004)
 
 
+def test_open_wrap_never_exceeds_0_004() -> None:
+    """A thin sheet on strong concrete: the bond law alone would give more."""
+    k_v, eps_fe = steps("aci440_2017", TEE, "k_v", "eps_fe", f_c=60.0)
+    assert k_v * TEE["eps_fu"] > 0.004
+    assert eps_fe == pytest.approx(0.004)
+    assert steps("aci440_2017", TEE, "k_v", f_c=60.0, eps_fu=0.005)[0] == pytest.approx(0.75)
+
+
 def test_environment_acts_in_design_only() -> None:
     beam = {**RECTANGULAR, "eps_fu": 0.005, "C_E": 0.5}
     assert steps("aci440_2017", beam, "eps_fe")[0] == pytest.approx(0.00375)

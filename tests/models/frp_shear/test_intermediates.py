@@ -78,6 +78,13 @@ def test_cnr_width_factor_has_a_floor_and_a_ceiling() -> None:
     assert f"{k_b:.2f}" == "1.18"
 
 
+def test_cnr_width_factor_counts_across_the_fibres() -> None:
+    """Strips of 60 mm at 45 deg every 200 mm of axis: 141.4 mm across the fibres, w_f/p_f = 0.424."""
+    cover, k_b = steps("cnr_dt200_2013", {**RECTANGULAR, "scheme": "u"}, "cover", "k_b", beta=45.0, w_f=60.0)
+    assert cover == pytest.approx(60.0 / (200.0 * math.sqrt(0.5)))
+    assert k_b == pytest.approx(math.sqrt((2 - cover) / (1 + cover)))
+
+
 def test_cnr_two_gammas_and_the_floor_of_the_bond_length() -> None:
     beam = {**RECTANGULAR, "scheme": "u", "form": "design"}
     assert steps("cnr_dt200_2013", beam, "l_ed")[0] == pytest.approx(200.0)
