@@ -306,12 +306,13 @@ def all_models(topic: str | None = None) -> tuple[Model, ...]:
 
 
 def registered() -> dict[str, Model]:
-    """The models registered by now, as a copy: id -> model."""
+    """Every registered model, published and local, as a copy: id -> model."""
+    discover()
     return dict(_REGISTRY)
 
 
 def restore(models: Mapping[str, Model]) -> None:
-    """Make these the registered models again; undoes what a user's own file has registered since."""
+    """Make these (taken with `registered` before) the models again; undoes what a user's own file has registered."""
     _REGISTRY.clear()
     _REGISTRY.update(models)
 

@@ -54,7 +54,6 @@ def load_local_models(folder: str | Path, consent: Consent) -> tuple[LocalFile, 
     A file runs only where `consent` says so; the bytes that run are the bytes whose hash was shown. Raises
     `InputRefused` with the problems of all files; then none of them is registered.
     """
-    clause.discover()
     published = {i: m for i, m in clause.registered().items() if not i.startswith(PREFIX)}
     clause.restore(published)
     files: list[LocalFile] = []
@@ -77,7 +76,6 @@ def check_file(path: str | Path, *, allow_code: bool) -> tuple[list[str], bool]:
     The registry is left as it was.
     """
     path = Path(path)
-    clause.discover()
     before = clause.registered()
     clause.restore({i: m for i, m in before.items() if not i.startswith(PREFIX)})
     try:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import inspect
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations
 from typing import Any
 
@@ -16,8 +16,8 @@ import numpy as np
 from cracktie.clause import LEVELS, Applies, Keep, Model, evaluate
 from cracktie.errors import CracktieError
 from cracktie.expression import FUNCTIONS, evaluate_expression
-from cracktie.samples import case, draw
-from cracktie.trace import NotTraceable, trace_model
+from cracktie.samples import UnknownRange, case, draw
+from cracktie.trace import trace_model
 
 SIZE = 40
 """Sampled cases of an array run."""
@@ -61,8 +61,14 @@ def applicable_cases(
 ) -> list[dict[str, Any]]:
     """At most `most` of `SIZE` sampled cases of a branch to which the model applies."""
     values = draw(made, words, SIZE, ranges=ranges)
-    mask = np.broadcast_to(evaluate(made, values).applicable, SIZE)
-    return [case(values, row) for row in np.flatnonzero(mask)[:most]]
+    found: list[dict[str, Any]] = []
+    for row in range(SIZE):
+        inputs = case(values, row)
+        if evaluate(made, inputs).applicable:
+            found.append(inputs)
+            if len(found) == most:
+                break
+    return found
 
 
 def signature(made: Model) -> Findings:
@@ -248,21 +254,32 @@ def steps_have_clauses(made: Model, inputs: Mapping[str, Any]) -> Findings:
 
 
 def check_branch(made: Model, words: Mapping[str, Any], ranges: Ranges | None = None) -> Findings:
-    """Every check of one branch on sampled cases."""
+    """Every check of one branch on sampled cases. Raises `UnknownRange`."""
     values = draw(made, words, SIZE, ranges=ranges)
+    many = draw(made, words, 400, seed=21, ranges=ranges)
     found: Findings = []
     for over_arrays in (array_equals_scalar, inputs_unchanged, other_number_types):
-        found += over_arrays(made, values)
-    found += finite_and_not_negative(made, draw(made, words, 400, seed=21, ranges=ranges))
-    cases = applicable_cases(made, words, 5, ranges)
+        found += _guarded("a run over arrays", over_arrays, made, values)
+    found += _guarded("a run over arrays", finite_and_not_negative, made, many)
     try:
-        for inputs in cases:
-            for on_sheet in (sheet_gives_plain_number, sheet_equals_kept, printed_formulas, steps_have_clauses):
-                found += on_sheet(made, inputs)
-        found += no_formula_lost(made, cases)
-    except NotTraceable as error:
-        found.append(str(error))
+        cases = applicable_cases(made, words, 5, ranges)
+    except Exception as error:
+        return [*found, f"a run of one case stopped: {type(error).__name__}: {error}"]
+    for inputs in cases:
+        for on_sheet in (sheet_gives_plain_number, sheet_equals_kept, printed_formulas, steps_have_clauses):
+            found += _guarded("the calculation sheet", on_sheet, made, inputs)
+    found += _guarded("the calculation sheet", no_formula_lost, made, cases)
     return list(dict.fromkeys(found))
+
+
+def _guarded(what: str, check: Callable[[Model, Any], Findings], made: Model, given: Any) -> Findings:
+    """Findings of a check; whatever the model's own code raises is a finding too."""
+    try:
+        return check(made, given)
+    except CracktieError as error:
+        return [str(error)]
+    except Exception as error:
+        return [f"{what} stopped: {type(error).__name__}: {error}"]
 
 
 def check_model(made: Model, ranges: Ranges | None = None) -> tuple[int, Findings]:
@@ -275,8 +292,8 @@ def check_model(made: Model, ranges: Ranges | None = None) -> tuple[int, Finding
     for words in branches:
         try:
             sentences = check_branch(made, words, ranges)
-        except (CracktieError, ArithmeticError, LookupError, TypeError, ValueError, AttributeError, NameError) as error:
-            sentences = [f"{type(error).__name__}: {error}"]
+        except UnknownRange as error:
+            sentences = [str(error)]
         for sentence in sentences:
             by_finding.setdefault(sentence, []).append(in_words(words))
     found = [f"{sentence}{_met_in(met)}" for sentence, met in by_finding.items()]
