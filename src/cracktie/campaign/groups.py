@@ -2,25 +2,34 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
+from cracktie.campaign.fields import BarGroup
 from cracktie.campaign.positions import Node
 from cracktie.campaign.specimen import Specimen
 from cracktie.errors import Problem
 
+_BAR_GROUP = {f.name for f in dataclasses.fields(BarGroup)}
 
-def flatten(value: Any, path: tuple[str, ...] = ()) -> dict[str, Any]:
-    """Leaves of a nested mapping by dotted path; numbers are rounded to 9 digits, empty and absent are left out."""
+
+def flatten(value: Any, path: tuple[str, ...] = (), *, exact: bool = False) -> dict[str, Any]:
+    """Leaves of a nested mapping by dotted path, entries of lists counted from 1; empty and absent are left out.
+
+    Numbers are rounded to 9 digits, so that inches and millimetres of one size are equal, unless `exact`.
+    """
+    if isinstance(value, dict) and set(value) == _BAR_GROUP:  # how pydantic dumps one
+        return {".".join(path): BarGroup(**value)}
     if isinstance(value, dict):
         found: dict[str, Any] = {}
         for key, below in value.items():
-            found |= flatten(below, (*path, str(key)))
+            found |= flatten(below, (*path, str(key)), exact=exact)
         return found
     if value is None or value == ():
         return {}
     if isinstance(value, (list, tuple)) and any(isinstance(v, dict) for v in value):
-        return flatten({str(i): v for i, v in enumerate(value, start=1)}, path)
-    return {".".join(path): _plain(value)}
+        return flatten({str(i): v for i, v in enumerate(value, start=1)}, path, exact=exact)
+    return {".".join(path): value if exact else _plain(value)}
 
 
 def _plain(value: Any) -> Any:

@@ -126,7 +126,9 @@ def _named_materials(specimens: dict[str, dict[str, Any]]) -> dict[str, Any]:
     """Empty entries for every material id the specimens name, by kind."""
     found: dict[str, Any] = {}
     for kind, patterns in _KINDS.items():
-        ids = {id: {} for beam in specimens.values() for pattern in patterns for id in _match(beam, pattern)}
+        ids: dict[str, Any] = {
+            id: {} for beam in specimens.values() for pattern in patterns for id in _match(beam, pattern)
+        }
         if ids:
             found[kind] = ids
     return found

@@ -8,18 +8,20 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, get_origin
 
 from cracktie.campaign.explain import explain, near
 from cracktie.campaign.fields import number_text
+from cracktie.campaign.groups import flatten
 from cracktie.campaign.paths import Place, place
 from cracktie.campaign.positions import Node
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Section, Span, Specimen
 from cracktie.errors import FileTrouble, InputRefused, Problem
-from cracktie.units import Quantity
+from cracktie.units import UnitError, factor
 
 Rows = list[list[str]]
 
@@ -41,20 +43,8 @@ def table_csv(campaign: Campaign) -> str:
 
 
 def _cells(specimen: Specimen) -> dict[str, str]:
-    flat = _flat(specimen.model_dump(mode="python", exclude_defaults=True, warnings=False))
+    flat = flatten(specimen.model_dump(mode="python", exclude_defaults=True, warnings=False), exact=True)
     return {path: _text(value) for path, value in flat.items()}
-
-
-def _flat(value: Any, path: str = "") -> dict[str, Any]:
-    """Leaves by dotted path; unlike in a design group the numbers keep all digits and their uncertainty."""
-    if isinstance(value, (list, tuple)) and any(isinstance(v, dict) for v in value):
-        value = {str(i): v for i, v in enumerate(value, start=1)}
-    if not isinstance(value, dict):
-        return {path: value}
-    found: dict[str, Any] = {}
-    for key, below in value.items():
-        found |= _flat(below, f"{path}.{key}" if path else key)
-    return found
 
 
 def _text(value: Any) -> str:
@@ -150,7 +140,7 @@ def specimens_of(rows: Sequence[Sequence[str]], name: str = "table") -> dict[str
         problems += _check(root, content)
         found[id] = {key: value for key, value in content.items() if key != "id"}
     if problems:
-        raise InputRefused(problems)
+        raise InputRefused(sorted(problems, key=lambda p: (p.line or 0, p.column or 0)))
     return found
 
 
@@ -214,8 +204,17 @@ def _cell(cell: str, unit: str, path: tuple[str, ...], node: Node) -> Node:
     if found is not None and get_origin(found.kind) is tuple and found.internal is None:
         node.parts = [Node(node.file, node.line, node.column, path, text=c.strip()) for c in cell.split(",")]
     else:
-        node.text = f"{cell} {unit}" if unit else cell
+        node.text = f"{cell} {unit}" if unit and not _has_unit(cell, unit) else cell
     return node
+
+
+def _has_unit(cell: str, unit: str) -> bool:
+    """True if a cell ends in a unit that could stand for that of its header."""
+    own = re.search(r"[\d.]\s*([^\W\d_][\w/]*|[%°])$", cell)
+    try:
+        return own is not None and factor(own[1], unit) > 0
+    except UnitError:
+        return False
 
 
 def _lists(content: Any) -> Any:
@@ -244,6 +243,3 @@ def _as_lists(node: Node) -> Node:
     for below in (node.items or {}).values():
         _as_lists(below)
     return node
-
-
-__all__ = ["Quantity", "read_table", "specimens_of", "table_csv", "table_of"]
