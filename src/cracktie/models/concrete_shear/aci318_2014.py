@@ -19,7 +19,14 @@ _ROOT_CAP = Limit("f_c", high=68.9, why="22.5.3.1 holds the root of f'c at 8.3 M
     unit="N",
     source=Ref("ACI318_14", "22.5.5.1"),
     title="ACI 318-14, simplified concrete term",
-    status=_STATUS,
+    status=(
+        _STATUS,
+        Status(
+            "checked",
+            "reproduces phi V_c = 27.4 kips of a worked example for f'c 4000 psi, 12 x 24 in, of an earlier edition",
+            {"edition": "inch-pound"},
+        ),
+    ),
     limits=(_ROOT_CAP,),
 )
 def simplified(

@@ -16,7 +16,10 @@ from cracktie.clause import Ref, Status, Step, model, no_step
     source=Ref("JSCE_07", "9.2.2.2"),
     title="JSCE 2007, concrete term",
     status=(
-        Status("checked", "reproduces a worked number for the 2002 edition printed on the JSCE web site (160.3 kN)"),
+        Status(
+            "checked",
+            "reproduces 160.3 kN and its factors printed for 6.3.3 of the 2002 edition on jsce.jp (questions, page 55)",
+        ),
         Status("derived", "the same expression with factors 1 and mean strength", {"form": "test"}),
     ),
 )
@@ -39,7 +42,8 @@ def v_c(
     b_d = step("beta_d", np.minimum(np.sqrt(np.sqrt(1000.0 / d)), 1.5), "-", "9.2.2.2")
     b_p = step("beta_p", np.minimum(np.cbrt(100.0 * rho_l), 1.5), "-", "9.2.2.2")
     f_vc = step("f_vc", np.minimum(k_c * np.cbrt(f_cd), f_vc_max), "MPa", "9.2.2.2")
-    return step("V_c", b_d * b_p * f_vc * b_w * d / (gamma_b if factored else 1.0), "N", "9.2.2.2")
+    force = b_d * b_p * f_vc * b_w * d
+    return step("V_c", force / gamma_b if factored else force, "N", "9.2.2.2")
 
 
 @model(
@@ -66,4 +70,5 @@ def crushing(
     factored = form == "design"
     f_cd = step("f_cd", f_c / gamma_c, "MPa", "9.2.2.2") if factored else f_c
     f_w = step("f_wc", np.minimum(k_w * np.sqrt(f_cd), f_w_max), "MPa", "9.2.2.2")
-    return step("V_max_strut", f_w * b_w * d / (gamma_b if factored else 1.0), "N", "9.2.2.2")
+    force = f_w * b_w * d
+    return step("V_max_strut", force / gamma_b if factored else force, "N", "9.2.2.2")

@@ -37,11 +37,11 @@ def level1(
     step: Step = no_step,
 ) -> Any:
     """V in N with z = 0.9 d. `f_c` MPa, lengths mm. A lower bound by intention; `f_y` and `d_g` only mark its range."""
-    gamma = gamma_C if form == "design" else 1.0
     z = step("z", 0.9 * d, "mm", "7.3.3.1")
     k_v = step("k_v", 180.0 / (1000.0 + 1.25 * z), "-", "(7.3-19)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "7.3.3.1")
-    return step("V_c", k_v * root / gamma * z * b_w, "N", "(7.3-17)")
+    stress = k_v * root / gamma_C if form == "design" else k_v * root
+    return step("V_c", stress * z * b_w, "N", "(7.3-17)")
 
 
 @model(
