@@ -19,8 +19,16 @@ class Record:
     truth: dict[str, float]
 
 
-def record(*, seed: int = 0, noise: float = 1.0, unloading: bool = True, debonding: bool = True, lost: bool = True,
-           diagonal: bool = True, rate: float = 20.0) -> Record:
+def record(
+    *,
+    seed: int = 0,
+    noise: float = 1.0,
+    unloading: bool = True,
+    debonding: bool = True,
+    lost: bool = True,
+    diagonal: bool = True,
+    rate: float = 20.0,
+) -> Record:
     """20 rows a second. Flexural crack 40, diagonal crack 110, debonding 190, peak 240 (kN)."""
     legs = [(0.0, 0.0), (150.0, 150.0)]
     if unloading:
@@ -57,6 +65,14 @@ def record(*, seed: int = 0, noise: float = 1.0, unloading: bool = True, debondi
         strips[name] = with_noise(e, 4e-6)
     if lost:
         strips["f4"][t > 130] = 0.06
-    truth = {"flexural": 40.0, "diagonal": 110.0, "debonding": 190.0, "debonding time": t0, "peak": 240.0, "peak time": t1,
-             "85 %": 204.0, "debonding drop": 9.0 / 190.0}
+    truth = {
+        "flexural": 40.0,
+        "diagonal": 110.0,
+        "debonding": 190.0,
+        "debonding time": t0,
+        "peak": 240.0,
+        "peak time": t1,
+        "85 %": 204.0,
+        "debonding drop": 9.0 / 190.0,
+    }
     return Record(t, with_noise(p, 0.15), with_noise(d, 0.004), stirrups, strips, truth)

@@ -66,7 +66,18 @@ def test_quantised_signal_needs_a_floor():
 
 
 def test_guard_window():
-    assert guard_mask(np.arange(0, 5, 0.5), [2.0]).tolist() == [False, False, False, True, True, True, False, False, False, False]
+    assert guard_mask(np.arange(0, 5, 0.5), [2.0]).tolist() == [
+        False,
+        False,
+        False,
+        True,
+        True,
+        True,
+        False,
+        False,
+        False,
+        False,
+    ]
 
 
 def test_zero_window_median_and_error():
@@ -120,14 +131,17 @@ def test_trail_prints_what_was_done():
     assert len(Trail().add("x", rows=np.zeros(3, dtype=bool)).steps) == 1
 
 
-@pytest.mark.parametrize("call", [
-    lambda c: apply_sign(c, 2),
-    lambda c: apply_factor(c, 0.0),
-    lambda c: Channel("a", "", [1.0], [1.0, 2.0]),
-    lambda c: hampel_flags([1.0], half_width=0),
-    lambda c: noise([0.0], [1.0], 0, 1),
-    lambda c: lowpass([0.0] * 50, 10.0, 9.0),
-])
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda c: apply_sign(c, 2),
+        lambda c: apply_factor(c, 0.0),
+        lambda c: Channel("a", "", [1.0], [1.0, 2.0]),
+        lambda c: hampel_flags([1.0], half_width=0),
+        lambda c: noise([0.0], [1.0], 0, 1),
+        lambda c: lowpass([0.0] * 50, 10.0, 9.0),
+    ],
+)
 def test_impossible_steps_are_refused(call):
     with pytest.raises(ModelInputError):
         call(Channel("a", "", [0.0, 1.0], [0.0, 1.0]))
@@ -177,8 +191,13 @@ def test_a_sound_gauge_is_not_lost():
 @pytest.mark.parametrize("fault", ["open", "jump", "negative jump", "missing", "frozen"])
 def test_gauge_loss_is_found_at_its_row(fault):
     x = ramp()
-    x[2000:] = {"open": 0.08, "jump": x[2000:] + 0.012, "negative jump": x[2000:] - 0.012, "missing": np.nan,
-                "frozen": x[2000]}[fault]
+    x[2000:] = {
+        "open": 0.08,
+        "jump": x[2000:] + 0.012,
+        "negative jump": x[2000:] - 0.012,
+        "missing": np.nan,
+        "frozen": x[2000],
+    }[fault]
     loss = find_gauge_loss(T, x)
     assert loss is not None
     assert abs(loss.row - 2000) <= 1

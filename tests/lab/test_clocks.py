@@ -13,7 +13,7 @@ def signal(t):
     """A loading with holds, an unloading and a drop; smooth enough to be sampled at 10 Hz."""
     knots = np.array([0, 20, 35, 50, 62, 70, 95, 110, 113, 140, 160.0])
     level = np.array([0, 30, 30, 62, 15, 60, 118, 118, 84, 96, 20.0])
-    return np.interp(t, knots, level) + 1.5 * np.sin(0.9 * t) * np.exp(-((t - 80) / 30) ** 2)
+    return np.interp(t, knots, level) + 1.5 * np.sin(0.9 * t) * np.exp(-(((t - 80) / 30) ** 2))
 
 
 def pair(lag, seed=7, noise=0.05, drift=0.0):

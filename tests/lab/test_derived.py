@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from cracktie.errors import ModelInputError
-from cracktie.lab.derived import net_deflection, regression, shear_at_section, shear_from_reaction, stiffness, two_faces, work
+from cracktie.lab.derived import (
+    net_deflection,
+    regression,
+    shear_at_section,
+    shear_from_reaction,
+    stiffness,
+    two_faces,
+    work,
+)
 from cracktie.mechanics.statics import SimpleBeam, reactions
 
 BEAM = SimpleBeam(span=3000.0, left_overhang=250.0, right_overhang=250.0, weight=2.575)

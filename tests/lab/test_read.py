@@ -18,7 +18,7 @@ from cracktie.errors import FileTrouble, InputRefused, UnknownName
 from cracktie.lab.read import read_log, read_log_bytes
 
 sys.path.insert(0, str(Path(__file__).parent))
-from make_logs import HEADER, truth, write  # noqa: E402
+from make_logs import HEADER, truth, write
 
 NAMES = ("time", "load", "deflection", "e1")
 UNITS = ("s", "kN", "mm", "um/m")
@@ -59,7 +59,9 @@ def test_delimiter_and_decimal_are_found(delimiter, decimal):
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_encodings_and_line_ends(codec, end):
     planted = truth()
-    text = write(planted, header=("time [s]", "load [kN]", "deflection [mm]", "e1 [µm/m]"), preamble=("Prüfung: März",), end=end)
+    text = write(
+        planted, header=("time [s]", "load [kN]", "deflection [mm]", "e1 [µm/m]"), preamble=("Prüfung: März",), end=end
+    )
     log = read(text.encode(codec))
     assert_planted(log, planted)
     assert log.blocks[0].units["e1"] == "um/m"
@@ -86,7 +88,15 @@ def test_no_header_numbers_the_columns():
 
 def test_preamble_does_not_become_readings():
     planted = truth()
-    preamble = ("Test rig 4", "Date: 11.09.2014 13:31:54", "Rate;0.5;mm/min", "Specimen: S-12", "Channels: 4", "2024", "")
+    preamble = (
+        "Test rig 4",
+        "Date: 11.09.2014 13:31:54",
+        "Rate;0.5;mm/min",
+        "Specimen: S-12",
+        "Channels: 4",
+        "2024",
+        "",
+    )
     log = read(write(planted, preamble=preamble))
     assert_planted(log, planted)
     assert ("Specimen", "S-12") in log.preamble
@@ -314,7 +324,12 @@ def spreadsheet(rows, sheets=("Tabelle1",)):
 
 def test_xlsx():
     planted = truth()
-    rows = [["Specimen: S-1"], [], list(HEADER), *[[float(v) for v in row] for row in zip(*planted.columns(), strict=True)]]
+    rows = [
+        ["Specimen: S-1"],
+        [],
+        list(HEADER),
+        *[[float(v) for v in row] for row in zip(*planted.columns(), strict=True)],
+    ]
     raw = spreadsheet(rows)
     log = read(raw)
     assert_planted(log, planted)
@@ -438,7 +453,12 @@ def test_faults_together(codec, delimiter, decimal, end):
     planted = truth()
     spoiled = {(3, 1), (44, 2), (90, 3)}
     text = write(
-        planted, delimiter=delimiter, decimal=decimal, header=NAMES, unit_row=("s", "kN", "mm", "µm/m"), end=end,
+        planted,
+        delimiter=delimiter,
+        decimal=decimal,
+        header=NAMES,
+        unit_row=("s", "kN", "mm", "µm/m"),
+        end=end,
         preamble=("Prüfer: nobody", "Rate: 0,5", ""),
         cell=lambda i, j, t: "OVER" if (i, j) in spoiled else t,
         line=lambda i, t: t + delimiter if i % 7 == 0 else t,

@@ -14,24 +14,64 @@ from cracktie.errors import InputRefused
 from cracktie.lab.read import read_log_bytes
 
 sys.path.insert(0, str(Path(__file__).parent))
-from make_logs import truth, write  # noqa: E402
+from make_logs import truth, write
 
 QUICK = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
-WORDS = ["1", "-2.5", "3,25", "1e-3", "OVER", "NaN", "-", "#####", "9.9E37", "", "abc", "kN", "mm", "[s]", "12.03.2024",
-         "03/04/05", "23:59:59", "2024-02-30", "99.99.9999", "load [kN]", "\ufeff", "µm/m", "1.234.567", "1,234,567",
-         '"', '""', '"1;2"', "'", "# x", "45370", "0,5", "time", "1" * 400, "1e999", "-", "+", ".", "e", "٣", "½", "\x0b"]
+WORDS = [
+    "1",
+    "-2.5",
+    "3,25",
+    "1e-3",
+    "OVER",
+    "NaN",
+    "-",
+    "#####",
+    "9.9E37",
+    "",
+    "abc",
+    "kN",
+    "mm",
+    "[s]",
+    "12.03.2024",
+    "03/04/05",
+    "23:59:59",
+    "2024-02-30",
+    "99.99.9999",
+    "load [kN]",
+    "\ufeff",
+    "µm/m",
+    "1.234.567",
+    "1,234,567",
+    '"',
+    '""',
+    '"1;2"',
+    "'",
+    "# x",
+    "45370",
+    "0,5",
+    "time",
+    "1" * 400,
+    "1e999",
+    "-",
+    "+",
+    ".",
+    "e",
+    "٣",
+    "½",
+    "\x0b",
+]
 MARKS = ["\t", ";", ",", " ", "|"]
 
 
 def table_or_refusal(raw: bytes, **options) -> None:
+    refusal = None
     try:
         log = read_log_bytes(raw, "fuzz.dat", **options)
-    except InputRefused as refusal:
+    except InputRefused as caught:
+        refusal = caught
+    if refusal is not None:
         assert refusal.problems
-        for problem in refusal.problems:
-            assert problem.file == "fuzz.dat"
-            assert problem.message
-            assert problem.fix
+        assert all(p.file == "fuzz.dat" and p.message and p.fix for p in refusal.problems)
         return
     assert log.blocks
     assert log.report.rows_kept == sum(b.frame.height for b in log.blocks) > 0
@@ -65,15 +105,22 @@ LINE = st.tuples(st.sampled_from(MARKS), st.lists(st.sampled_from(WORDS), max_si
 
 
 @QUICK
-@given(st.lists(LINE, max_size=25), st.sampled_from(["\n", "\r\n", "\r"]),
-       st.sampled_from(["utf-8", "utf-16", "utf-8-sig", "utf-16-le"]))
+@given(
+    st.lists(LINE, max_size=25),
+    st.sampled_from(["\n", "\r\n", "\r"]),
+    st.sampled_from(["utf-8", "utf-16", "utf-8-sig", "utf-16-le"]),
+)
 def test_random_cells(lines, end, codec):
     table_or_refusal(end.join(lines).encode(codec))
 
 
 @QUICK
-@given(st.lists(LINE, max_size=25), st.sampled_from([None, *MARKS]), st.sampled_from([None, ".", ","]),
-       st.sampled_from([None, "dmy", "mdy"]))
+@given(
+    st.lists(LINE, max_size=25),
+    st.sampled_from([None, *MARKS]),
+    st.sampled_from([None, ".", ","]),
+    st.sampled_from([None, "dmy", "mdy"]),
+)
 def test_random_cells_with_stated_options(lines, delimiter, decimal, order):
     table_or_refusal("\n".join(lines).encode(), delimiter=delimiter, decimal=decimal, date_order=order)
 
@@ -123,15 +170,28 @@ def test_damaged_containers(data):
     table_or_refusal(bytes(raw[: data.draw(st.integers(1, len(raw)))]))
 
 
-@pytest.mark.parametrize("raw", [
-    b"1," * 300_000 + b"1\n",
-    b"x" * 2_000_000,
-    b"1" * 2_000_000 + b"\n",
-    b"\n" * 500_000 + b"1;2\n",
-    b"1;2\n\n" * 20_000,
-    b"1 2\n# note\n" * 5_000,
-    b"a b c " * 100_000,
-    b'"1;2\n' * 1000,
-], ids=["many cells", "long word", "long number", "blank lines", "double spaced", "remarks", "long text", "open quotes"])
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"1," * 300_000 + b"1\n",
+        b"x" * 2_000_000,
+        b"1" * 2_000_000 + b"\n",
+        b"\n" * 500_000 + b"1;2\n",
+        b"1;2\n\n" * 20_000,
+        b"1 2\n# note\n" * 5_000,
+        b"a b c " * 100_000,
+        b'"1;2\n' * 1000,
+    ],
+    ids=[
+        "many cells",
+        "long word",
+        "long number",
+        "blank lines",
+        "double spaced",
+        "remarks",
+        "long text",
+        "open quotes",
+    ],
+)
 def test_huge_lines_and_odd_layouts(raw):
     table_or_refusal(raw)

@@ -21,6 +21,7 @@ from cracktie.lab.uncertainty import (
 
 def test_gum_h1_end_gauge():
     """JCGM 100:2008 H.1 (from memory): u_c = 32 nm, 16 degrees of freedom, U_99 = 93 nm."""
+
     def length(l_s, d, d_alpha, theta, alpha_s, d_theta):
         return l_s + d - l_s * (d_alpha * theta + alpha_s * d_theta)
 
@@ -62,8 +63,11 @@ def test_gum_h2_correlated_inputs():
 
 def test_difference_of_two_beams():
     """Hand: sqrt((0.08*270)^2 + (0.08*185)^2 + (0.008*270)^2 + (0.008*185)^2) = 26.31 kN."""
-    found = propagate(lambda a, b, s, t: a + s - b - t, {"a": 270.0, "b": 185.0, "s": 0.0, "t": 0.0},
-                      {"a": 2.16, "b": 1.48, "s": 21.6, "t": 14.8})
+    found = propagate(
+        lambda a, b, s, t: a + s - b - t,
+        {"a": 270.0, "b": 185.0, "s": 0.0, "t": 0.0},
+        {"a": 2.16, "b": 1.48, "s": 21.6, "t": 14.8},
+    )
     assert found.value == 85.0
     assert found.u == pytest.approx(26.3145, abs=1e-3)
 
@@ -101,16 +105,23 @@ def test_first_order_against_simulation():
     assert found.u == pytest.approx(float((a / b).std()), rel=0.02)
 
 
-@pytest.mark.parametrize("call", [
-    lambda: propagate(lambda a: a, {"a": 1.0}, {"b": 1.0}),
-    lambda: propagate(lambda a: a, {"a": 1.0}, {"a": -1.0}),
-    lambda: propagate(lambda a, b: a, {"a": 1.0, "b": 1.0}, {"a": 1.0}, correlation={("a", "b"): 1.5}),
-    lambda: propagate(lambda a, b, c: a, {"a": 1.0, "b": 1.0, "c": 1.0}, {"a": 1.0, "b": 1.0, "c": 1.0},
-                      correlation={("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): -0.9}),
-    lambda: coverage_factor(1.0),
-    lambda: coverage_factor(0.95, 0.4),
-    lambda: mean_and_u([1.0]),
-])
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: propagate(lambda a: a, {"a": 1.0}, {"b": 1.0}),
+        lambda: propagate(lambda a: a, {"a": 1.0}, {"a": -1.0}),
+        lambda: propagate(lambda a, b: a, {"a": 1.0, "b": 1.0}, {"a": 1.0}, correlation={("a", "b"): 1.5}),
+        lambda: propagate(
+            lambda a, b, c: a,
+            {"a": 1.0, "b": 1.0, "c": 1.0},
+            {"a": 1.0, "b": 1.0, "c": 1.0},
+            correlation={("a", "b"): 0.9, ("b", "c"): 0.9, ("a", "c"): -0.9},
+        ),
+        lambda: coverage_factor(1.0),
+        lambda: coverage_factor(0.95, 0.4),
+        lambda: mean_and_u([1.0]),
+    ],
+)
 def test_impossible_inputs_are_refused(call):
     with pytest.raises(ModelInputError):
         call()

@@ -31,7 +31,9 @@ def test_hand_results():
     assert shear(BEAM, 585.0) == pytest.approx(2356.125)
     assert shear(BEAM, 585.0, three_point(3000.0, 1170.0, 300e3)) == pytest.approx(185_356.125)
     # change of V with the load's place: -P/L = -100 N/mm
-    moved = shear(BEAM, 585.0, three_point(3000.0, 1171.0, 300e3)) - shear(BEAM, 585.0, three_point(3000.0, 1170.0, 300e3))
+    moved = shear(BEAM, 585.0, three_point(3000.0, 1171.0, 300e3)) - shear(
+        BEAM, 585.0, three_point(3000.0, 1170.0, 300e3)
+    )
     assert moved == pytest.approx(-100.0)
 
 
@@ -42,7 +44,9 @@ def test_four_point_between_the_loads():
     assert moment(beam, [900.0, 1500.0, 2100.0], loads) == pytest.approx([90e6, 90e6, 90e6])
     uneven = four_point(3000.0, 900.0, 600.0, 200e3, left_share=0.6)
     left, right = reactions(beam, uneven)
-    assert (left, right) == pytest.approx((120e3 * 2100 / 3000 + 80e3 * 600 / 3000, 120e3 * 900 / 3000 + 80e3 * 2400 / 3000))
+    assert (left, right) == pytest.approx(
+        (120e3 * 2100 / 3000 + 80e3 * 600 / 3000, 120e3 * 900 / 3000 + 80e3 * 2400 / 3000)
+    )
 
 
 def test_moment_of_self_weight():
@@ -65,7 +69,12 @@ def test_influence():
 places = st.floats(0.02, 0.98)
 
 
-@given(st.lists(st.tuples(places, st.floats(-1e6, 1e6)), max_size=4), st.floats(0, 800), st.floats(0, 800), st.floats(0, 20))
+@given(
+    st.lists(st.tuples(places, st.floats(-1e6, 1e6)), max_size=4),
+    st.floats(0, 800),
+    st.floats(0, 800),
+    st.floats(0, 20),
+)
 def test_equilibrium_and_slope(loads, left, right, weight):
     beam = SimpleBeam(span=2500.0, left_overhang=left, right_overhang=right, weight=weight)
     points = [(x * 2500.0, p) for x, p in loads]
@@ -76,18 +85,21 @@ def test_equilibrium_and_slope(loads, left, right, weight):
     assert moment(beam, 2500.0 + right, points) == pytest.approx(0.0, abs=1e-9 * scale * 5000)
     x = np.linspace(1.0, 2499.0, 400)
     away = np.min(np.abs(x[:, None] - np.array([p for p, _ in points] or [1e9])), axis=1) > 1.0
-    slope = (moment(beam, x + 0.5, points) - moment(beam, x - 0.5, points))
+    slope = moment(beam, x + 0.5, points) - moment(beam, x - 0.5, points)
     np.testing.assert_allclose(slope[away], shear(beam, x, points)[away], atol=1e-6 * scale)
 
 
-@pytest.mark.parametrize("call", [
-    lambda: SimpleBeam(span=0.0),
-    lambda: SimpleBeam(span=1.0, weight=-1.0),
-    lambda: reactions(BEAM, [(4000.0, 1.0)]),
-    lambda: three_point(3000.0, 3000.0, 1.0),
-    lambda: four_point(3000.0, 2000.0, 1500.0, 1.0),
-    lambda: four_point(3000.0, 900.0, 900.0, 1.0, left_share=1.2),
-])
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: SimpleBeam(span=0.0),
+        lambda: SimpleBeam(span=1.0, weight=-1.0),
+        lambda: reactions(BEAM, [(4000.0, 1.0)]),
+        lambda: three_point(3000.0, 3000.0, 1.0),
+        lambda: four_point(3000.0, 2000.0, 1500.0, 1.0),
+        lambda: four_point(3000.0, 900.0, 900.0, 1.0, left_share=1.2),
+    ],
+)
 def test_impossible_beams_are_refused(call):
     with pytest.raises(ModelInputError, match=r"mm|share|negative"):
         call()

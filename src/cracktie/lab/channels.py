@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -223,7 +224,7 @@ def lowpass(values: Any, rate: float, cutoff: float, *, splits: Sequence[int] = 
     x = np.asarray(values, dtype=float)
     out = x.copy()
     edges = [0, *sorted(splits), x.size]
-    for first, last in zip(edges[:-1], edges[1:], strict=True):
+    for first, last in itertools.pairwise(edges):
         if last - first > 12:
             out[first:last] = signal.sosfiltfilt(sections, x[first:last])
     return out

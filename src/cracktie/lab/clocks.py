@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -233,7 +234,7 @@ def _with_drift(
     edges = np.linspace(0, rb.size, windows + 1).astype(int)
     reach = max(20 * step, 0.1 * (tb[-1] - tb[0]) / windows)
     middle, shifts = [], []
-    for first, last in zip(edges[:-1], edges[1:], strict=True):
+    for first, last in itertools.pairwise(edges):
         begin = tb[0] + first * step
         low = max(0, int((begin + offset - reach - ta[0]) / step))
         high = min(ra.size, int((begin + (last - first) * step + offset + reach - ta[0]) / step))
