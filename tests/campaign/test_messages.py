@@ -317,3 +317,37 @@ def test_newer_format_is_refused_with_the_version_needed(tmp_path):
 def test_faulty_units_header(tmp_path, units, expected):
     found = refused(tmp_path, specimens=f"units: {units}\n{SPECIMENS}")
     assert expected in found[0]
+
+
+def test_ids_with_dots_name_their_heirs(tmp_path):
+    text = SPECIMENS.replace("REF", "R.1").replace("b_w: 200 mm", "b_w: 200")
+    assert refused(tmp_path, specimens=text) == [
+        "specimens.yaml:4:20: specimens.R.1.section.b_w = '200': the unit is missing (inherited by U1, S1); "
+        "write for example '200 mm'"
+    ]
+
+
+def test_long_values_and_control_characters_do_not_flood_a_terminal(tmp_path):
+    text = SPECIMENS.replace("400 mm", "x" * 5000).replace("depth:", '"dep\\x1b[2J":')
+    found = refused(tmp_path, specimens=text)
+    assert all(len(line) < 400 and line.isprintable() for line in found)
+
+
+def test_a_faulty_specimen_does_not_make_its_group_unknown(tmp_path):
+    text = changed("width: 60 mm", "width: 6o mm")
+    assert len(refused(tmp_path, specimens=text, campaign="references: {wrapped: {group: U1}}\n")) == 1
+
+
+def test_choices_of_a_reduction_speak_of_logs_of_their_test(tmp_path):
+    (tmp_path / "logs").mkdir()
+    (tmp_path / "logs" / "S1.csv").write_text("1")
+    reduction = "tests: {S1: {logs: [{log: logs/S1.cvs}]}}\n"
+    assert refused(tmp_path, reduction=reduction) == [
+        "reduction.yaml:1:27: tests.S1.logs.1.log = 'logs/S1.cvs': is no log of test S1; did you mean 'logs/S1.csv'?"
+    ]
+
+
+def test_ids_of_other_files_obey_the_same_rules(tmp_path):
+    found = refused(tmp_path, rig="setups:\n  my rig: {}\n  NUL: {}\n")
+    assert "rig.yaml:2:3: setups.my rig: 'my rig' is no id; use letters, digits, '-', '_' and '.'" in found
+    assert "rig.yaml:3:3: setups.NUL: 'NUL' is a device name on some systems; choose another id" in found

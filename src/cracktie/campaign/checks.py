@@ -50,7 +50,7 @@ def check(reading: Reading, tests: dict[str, Test], groups: dict[str, tuple[str,
         reading.problems += _dates(specimen, node, reading)
     for id, test in tests.items():
         reading.problems += _test(id, test, reading)
-    reading.problems += _order(reading, tests)
+    reading.problems += [*_order(reading, tests), *_reduced_logs(reading, tests)]
 
 
 def _known(reading: Reading, file: str, collection: str) -> list[str]:
@@ -82,14 +82,15 @@ def _roles(reading: Reading, groups: dict[str, tuple[str, ...]]) -> Iterator[Pro
     root = reading.root("campaign.yaml")
     if root is None:
         return
+    whole = len(reading.specimens) == len(reading.ids(SPECIMENS, "specimens"))  # else groups are not all known
     for node in root.match(("references", "*", "group")):
-        if node.text is not None and node.text not in groups:
+        if node.text is not None and node.text not in groups and whole:
             yield node.problem("there is no such design group", near(node.text, groups))
     from cracktie.campaign.factors import BUILT_IN, levels, path_problem
 
     roles = [*reading.ids("campaign.yaml", "references"), *groups, *BUILT_IN]
     for node in root.match(("factors", "*", "within")):
-        if node.text is not None and node.text not in roles:
+        if node.text is not None and node.text not in roles and whole:
             yield node.problem("there is no such role or design group", near(node.text, roles))
     for pattern in (("factors", "*", "path"), ("factors", "*", "moves", "*")):
         for node in root.match(pattern):
@@ -112,6 +113,17 @@ def _files(reading: Reading) -> Iterator[Problem]:
         for node in root.match(tuple(pattern.split("."))) if root is not None else ():
             if node.text and not node.null and not hash_file(reading, node.text):
                 yield node.problem("there is no such file in the campaign folder", fix, level=level)
+
+
+def _reduced_logs(reading: Reading, tests: dict[str, Test]) -> Iterator[Problem]:
+    """Choices of reduction.yaml speak of logs of their own test."""
+    root = reading.root("reduction.yaml")
+    for id, test in tests.items():
+        node = root.get("tests", id) if root is not None else None
+        if node is not None:
+            for log in (*node.match(("logs", "*", "log")), *node.match(("zeros", "*", "log"))):
+                if log.text and log.text not in test.logs:
+                    yield log.problem(f"is no log of test {id}", near(log.text, test.logs))
 
 
 def _below(node: Node, *keys: str) -> Node:

@@ -134,12 +134,19 @@ def confounded(campaign: Campaign, factor: Factor | str) -> list[Problem]:
     """Warnings where two levels cannot be compared without something else changing too.
 
     Two levels are clean if some specimen of one differs from some specimen of the other by the factor, what it
-    `moves` and the batch alone. Otherwise the closest pair is named with what else differs.
+    `moves` and the batch alone. Otherwise the closest pair is named with what else differs. A level that no specimen
+    has is told as well.
     """
     name = factor if isinstance(factor, str) else factor.path
     declared = campaign.head.factors[factor] if isinstance(factor, str) else factor
     by_level = contrasted(campaign, declared)
     found = []
+    for level in declared.levels:
+        if _convert(declared.path, level) not in by_level:
+            within = f" within {declared.within!r}" if declared.within else ""
+            message = f"no specimen{within} has {declared.path} = {level}"
+            fix = "correct the level, or leave it out"
+            found.append(Problem("warning", "campaign.yaml", message, key=f"factors.{name}", fix=fix))
     for one, other in itertools.combinations(by_level, 2):
         pairs = [
             (extra, a, b)

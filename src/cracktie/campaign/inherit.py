@@ -94,14 +94,15 @@ def name_heirs(reading: Reading) -> list[Problem]:
     root = reading.root(SPECIMENS)
     entries = root.get("specimens") if root is not None else None
     problems = list(dict.fromkeys(reading.problems))
-    if entries is None:
+    if entries is None or entries.path != ("specimens",):  # a file of one beam has no heirs
         return problems
     shared = _heirs(reading.resolved)
+    paths = {".".join(node.path): node.path for node in _walk(entries)}  # ids may hold dots themselves
     places = {(p.key, p.message) for p in problems}
     named: dict[Problem, list[str]] = {p: [] for p in problems}
     for problem in problems:
-        path = tuple(problem.key.split("."))
-        if path[0] != "specimens" or problem.file != entries.file:
+        path = _path(problem.key, paths)
+        if len(path) < 2 or problem.file != entries.file:
             continue
         source = _source(entries, path, problem, places)
         if source is not None:
@@ -114,17 +115,25 @@ def name_heirs(reading: Reading) -> list[Problem]:
     return [_with_names(problem, names) for problem, names in named.items()]
 
 
+def _path(key: str, paths: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
+    """Path of a dotted key that is in the file, or that is missing below one that is; () for any other."""
+    above, _, last = key.rpartition(".")
+    return paths[key] if key in paths else (*paths[above], last) if above in paths else ()
+
+
 def _source(entries: Node, path: tuple[str, ...], problem: Problem, places: set[tuple[str, str]]) -> str | None:
     """Key of the same finding at the specimen it is inherited from; None where it is a specimen's own."""
     written = entries.get(*path[1:])
     if problem.message == "unknown key" or (written is not None and written.items is None):
         return None
-    base, source = entries.get(path[1], "like") if len(path) > 1 else None, None
-    while base is not None and base.text is not None:
+    base, source = entries.get(path[1], "like"), None
+    seen = {path[1]}
+    while base is not None and base.text is not None and base.text not in seen:
         key = ".".join(("specimens", base.text, *path[2:]))
         if (key, problem.message) not in places:
             break
         source = key
+        seen.add(base.text)
         base = entries.get(base.text, "like")
     return source
 

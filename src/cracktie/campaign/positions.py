@@ -18,6 +18,8 @@ BIGGEST_FILE = 20_000_000
 """Bytes; a file of words and numbers written by people stays far below."""
 MOST_NODES = 100_000
 DEEPEST = 60
+LONGEST_SHOWN = 120
+"""Characters of a value that a message shows."""
 _NULLS = {"", "~", "null", "Null", "NULL"}
 _SPLIT_COMMA = re.compile(r"^\d+(\s*[A-Za-z%/].*)?$")
 _NO_SPACE = re.compile(r"^([A-Za-z_]\w*):(\S.*)?$")
@@ -110,14 +112,20 @@ class Node:
         line, column = self.line, self.column
         if self.text is None and self.key_place is not None:
             line, column = self.key_place
-        path = ".".join(map(str, (*self.path, *below)))
         value = None if below or self.empty or not self.path else self.text
-        return Problem(level, self.file, message, line, column, path, value, fix)
+        if value is not None and len(value) > LONGEST_SHOWN:
+            value = value[: LONGEST_SHOWN - 4] + " ..."
+        return Problem(level, self.file, message, line, column, _dotted((*self.path, *below)), value, fix)
 
     def key_problem(self, message: str, fix: str = "", *, level: str = "error") -> Problem:
         """A problem of the key that stands before this node."""
         line, column = self.key_place or (self.line, self.column)
-        return Problem(level, self.file, message, line, column, ".".join(self.path), None, fix)
+        return Problem(level, self.file, message, line, column, _dotted(self.path), None, fix)
+
+
+def _dotted(path: Path_) -> str:
+    """A path as messages show it; characters that would disturb a terminal are escaped."""
+    return ".".join(text if text.isprintable() else ascii(text)[1:-1] for text in map(str, path))
 
 
 @dataclass(frozen=True)
@@ -290,7 +298,7 @@ class _Builder:
                 first = (made.items[key].key_place or (0, 0))[0]
                 found = Problem(
                     "error", self.name, f"the key stands twice, first in line {first}", *place,
-                    key=".".join((*made.path, key)), fix="keep one of them",
+                    key=_dotted((*made.path, key)), fix="keep one of them",
                 )  # fmt: skip
                 self.problems.append(found)
                 continue
@@ -325,7 +333,7 @@ class _Builder:
         assert made.items is not None
         line, column = number.start_mark.line + 1, number.start_mark.column + 1
         given = f"{number.value},{key}"
-        key_path, fix = ".".join((*made.path, before)), f"write '{number.value}.{key}'"
+        key_path, fix = _dotted((*made.path, before)), f"write '{number.value}.{key}'"
         message = "a decimal comma is not read"
         self.problems.append(Problem("error", self.name, message, line, column, key_path, given, fix))
         made.items.pop(before, None)
@@ -340,6 +348,6 @@ class _Builder:
         name, value = match.groups()
         here = (*made.path, name)
         message, fix = "a space is missing after ':'", f"write `{name}: {value or '...'}`"
-        self.problems.append(Problem("error", self.name, message, *place, ".".join(here), None, fix))
+        self.problems.append(Problem("error", self.name, message, *place, _dotted(here), None, fix))
         made.items.setdefault(name, Node(self.name, *place, here, text=value or "", plain=not value, key_place=place))
         return True
