@@ -20,6 +20,10 @@ _SINES = (
 )
 
 
+STRIP_WIDTH = (50.0, 250.0)
+"""Range of the strip width in mm, a detailing rule."""
+
+
 def spacing_across_max(*, w_f: Any, d: Any) -> Any:
     """Largest strip spacing p_f in mm, measured ACROSS the fibres: min(0.5 d, 3 w_f, w_f + 200 mm)."""
     return np.minimum(np.minimum(0.5 * d, 3.0 * w_f), w_f + 200.0)
@@ -42,7 +46,6 @@ def spacing_across_max(*, w_f: Any, d: Any) -> Any:
     ),
     limits=(
         USUAL_ANGLES,
-        Limit("w_f", 50.0, 250.0, "strip width, 4.3 (continuous sheets: without meaning)"),
         Limit("r_corner", low=20.0, why="rounding of the corners, 4.3"),
     ),
     applies=(
