@@ -1,4 +1,4 @@
-"""Factors that follow from a mean over the strips a crack crosses: each strip has the bond length left above the crack."""
+"""Factors that follow from a mean over the strips a crack crosses, each with the bond length left above the crack."""
 
 from __future__ import annotations
 
