@@ -226,7 +226,7 @@ def _out(campaign: Campaign) -> Path:
 
 def demo(folder: str | Path, *, advance: Advance | None = None) -> RunResult:
     """Copy the invented demo campaign into an empty folder, simulate its logs and run everything."""
-    from cracktie.demo import write_demo
+    from cracktie.demo.write import write_demo
 
     if advance:
         advance("writing the invented campaign", 0, 5)

@@ -1,0 +1,56 @@
+"""From raw logs to results: every test of a campaign, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from cracktie.campaign.schema import Campaign
+from cracktie.campaign.testing import Test
+from cracktie.errors import CracktieError, Problem
+from cracktie.reduced import Reduced, TestResult
+
+
+def studied_span(campaign: Campaign, test: Test) -> str:
+    """The span a test studies: the test's word, else the specimen's, else A."""
+    return test.studied or campaign.specimen(test.specimen).tested_span or "A"
+
+
+def reduce_test(campaign: Campaign, name: str) -> TestResult:
+    """Reduce one test; raises `CracktieError` with what is missing."""
+    from cracktie.reduction.results import test_result
+    from cracktie.reduction.signals import read_signals
+
+    test = campaign.tests[name]
+    span = studied_span(campaign, test)
+    return test_result(campaign, name, test, span, read_signals(campaign, name, test, span))
+
+
+def reduce_campaign(
+    campaign: Campaign, *, advance: Callable[[str, int, int], None] | None = None, fresh: bool = True
+) -> Reduced:
+    """Reduce every test that has a log; a test that cannot be reduced is skipped with its reason.
+
+    `fresh=False` takes tests whose inputs have not changed from out/.
+    """
+    from cracktie.reduction.store import Store
+
+    store = Store(campaign, read=not fresh)
+    tests: dict[str, TestResult] = {}
+    skipped: dict[str, str] = {}
+    warnings: list[Problem] = []
+    for i, name in enumerate(campaign.tests):
+        if advance is not None:
+            advance(f"reducing {name}", i, len(campaign.tests))
+        if not campaign.tests[name].logs:
+            skipped[name] = "no log"
+            continue
+        kept = store.get(name)
+        try:
+            tests[name] = kept or reduce_test(campaign, name)
+        except CracktieError as error:
+            skipped[name] = str(error)
+            warnings.append(Problem("warning", "tests.yaml", f"not reduced: {error}", key=name))
+            continue
+        if kept is None:
+            store.put(tests[name])
+    return Reduced(campaign.head.title, tests, tuple(warnings), skipped)

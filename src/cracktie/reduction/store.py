@@ -1,0 +1,73 @@
+"""Reduced tests kept in out/, each with the fingerprint of everything it was made from."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from cracktie import __version__
+from cracktie.campaign.schema import Campaign
+from cracktie.campaign.write import write_text
+from cracktie.lab.trail import Step, Trail
+from cracktie.reduced import Curve, LogUse, Mark, TestResult
+from cracktie.results import Quantity
+
+
+class Store:
+    """Reduced tests by name under out/reduced; a missing, older or damaged entry is simply made again."""
+
+    def __init__(self, campaign: Campaign, *, read: bool):
+        self.campaign, self.reading = campaign, read
+        self.folder = campaign.folder / "out" / "reduced" if campaign.folder is not None else None
+
+    def fingerprint(self, name: str) -> str:
+        """SHA-256 over the tool's version, the campaign's own files and the test's logs."""
+        logs = set(self.campaign.tests[name].logs)
+        own = {f: h for f, h in self.campaign.sources.items() if "/" not in f or f in logs}
+        text = json.dumps([__version__, name, sorted(own.items())])
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    def get(self, name: str) -> TestResult | None:
+        """The kept result, None where there is none that fits."""
+        if self.folder is None or not self.reading:
+            return None
+        try:
+            kept = json.loads(self._path(name).read_text(encoding="utf-8"))
+            return _read(kept["result"]) if kept["fingerprint"] == self.fingerprint(name) else None
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+
+    def put(self, result: TestResult) -> None:
+        """Keep a result; nothing is kept for a campaign in memory."""
+        if self.folder is None:
+            return
+        self.folder.mkdir(parents=True, exist_ok=True)
+        body = {"fingerprint": self.fingerprint(result.test), "result": _written(result)}
+        write_text(self._path(result.test), json.dumps(body, allow_nan=False) + "\n")
+
+    def _path(self, name: str) -> Path:
+        assert self.folder is not None
+        return self.folder / f"{name}.json"
+
+
+def _written(t: TestResult) -> dict[str, Any]:
+    curves = [{**c.__dict__, "x": c.x.tolist(), "y": c.y.tolist()} for c in t.curves]
+    values = {n: {**q.__dict__, "more": dict(q.more)} for n, q in t.values.items()}
+    logs = [{**log.__dict__, "report": list(log.report)} for log in t.logs]
+    steps = [s.to_dict() for s in t.trail]
+    marks = [dict(m.__dict__) for m in t.marks]
+    return {**t.__dict__, "curves": curves, "values": values, "logs": logs, "trail": steps, "marks": marks}
+
+
+def _read(kept: dict[str, Any]) -> TestResult:
+    curves = tuple(Curve(**{**c, "x": np.array(c["x"]), "y": np.array(c["y"])}) for c in kept["curves"])
+    values = {n: Quantity(**q) for n, q in kept["values"].items()}
+    logs = tuple(LogUse(**{**log, "report": tuple(log["report"])}) for log in kept["logs"])
+    steps = tuple(Step(**{**s, "arguments": tuple(s["arguments"].items())}) for s in kept["trail"])
+    marks = tuple(Mark(**m) for m in kept["marks"])
+    more = {"curves": curves, "values": values, "logs": logs, "trail": Trail(steps), "marks": marks}
+    return TestResult(**{**kept, **more, "notes": tuple(kept["notes"])})
