@@ -65,9 +65,15 @@ class _Collector:
 
 
 def member(
-    campaign: Campaign, specimen_id: str, span: str, *, choice: str = "measured", test: Test | None = None
+    campaign: Campaign,
+    specimen_id: str,
+    span: str,
+    *,
+    choice: str = "measured",
+    test: Test | None = None,
+    bare: bool = False,
 ) -> Member:
-    """Model inputs of one span of a specimen.
+    """Model inputs of one span of a specimen; `bare` leaves its wrap out (a loading before strengthening).
 
     Raises `MissingValue` naming the file and key that is missing, and `UnknownName` for an unknown specimen.
     """
@@ -83,7 +89,7 @@ def member(
     _stirrups(found, campaign, specimen, span, choice, built)
     found.put("a", float(specimen.spans[span].length), "specimens.yaml, nominal shear span")
     found.put("span_length", specimen.distance_between_supports, "specimens.yaml, sum of the spans")
-    if specimen.spans[span].wrap is not None:
+    if specimen.spans[span].wrap is not None and not bare:
         _wrap(found, campaign, specimen, span, choice, built)
     if specimen.crack_angle is not None:
         found.put("theta", float(specimen.crack_angle), "specimens.yaml, crack_angle")

@@ -141,7 +141,8 @@ def predict_campaign(
     skipped: dict[str, str] = {}
     for specimen_id, span, name, test in _targets(campaign):
         try:
-            made = member(campaign, specimen_id, span, choice=choice, test=test)
+            bare = name is not None and campaign.bare(name)
+            made = member(campaign, specimen_id, span, choice=choice, test=test, bare=bare)
         except MissingValue as error:
             skipped[name or f"{specimen_id}/{span}"] = str(error)
             continue

@@ -129,6 +129,12 @@ class Campaign:
         """Name of the design group a specimen belongs to."""
         return next(name for name, members in self.groups.items() if id in members)
 
+    def bare(self, name: str) -> bool:
+        """Whether a test loaded its beam before the sheet was bonded: a later test finds it pre-cracked."""
+        test = self.tests[name]
+        later = [t for t in self.tests_of(test.specimen).values() if (t.order or 0) > (test.order or 0)]
+        return any(t.state == "precracked" for t in later) and test.state == "virgin"
+
     def tests_of(self, id: str) -> dict[str, Test]:
         """Tests of one specimen in their order."""
         found = [(t.order or 0, name, t) for name, t in self.tests.items() if t.specimen == id]
