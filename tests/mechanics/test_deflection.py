@@ -5,7 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cracktie.mechanics.deflection import bischoff, branson, deflection, stiffened
+from cracktie.mechanics.deflection import (
+    beam_deflection,
+    bischoff,
+    branson,
+    curvature_at,
+    deflection,
+    stiffened,
+)
 
 EI = 1e13
 SPAN = 3000.0
@@ -64,3 +71,34 @@ def test_effective_stiffness() -> None:
     assert branson(1e7, 1e7, 5e8, 1e8) == pytest.approx(5e8)
     assert bischoff(2e7, 1e7, 5e8, 1e8) == pytest.approx(1e8 / (1 - (1 / 3) ** 2 * 0.8))
     assert bischoff(2e7, 1e7, 5e8, 1e8, share=1.0) == pytest.approx(1e8 / (1 - 0.25 * 0.8))
+
+
+def test_curvature_on_the_rising_part() -> None:
+    line_m = np.array([10.0, 20.0, 18.0, 30.0, 25.0, np.nan])
+    line_c = np.array([1.0, 2.0, 3.0, 4.0, 5.0, 6.0])
+    got = curvature_at([0.0, 5.0, 20.0, 25.0, 30.0, 30.1], line_m, line_c)
+    assert got[:5].tolist() == pytest.approx([0.0, 0.5, 2.0, 3.0, 4.0])
+    assert np.isnan(got[5])
+
+
+def test_beam_between_uncracked_and_cracked() -> None:
+    """A linear cracked section five times softer: uncracked up to M_cr, then between the two, towards the softer."""
+    x = np.linspace(0.0, SPAN, 601)
+    line = np.linspace(1e6, 400e6, 50)
+    beam = {
+        "span_length": SPAN,
+        "x_0": 1500.0,
+        "curve_moment": line,
+        "curve_curvature": line / (EI / 5),
+        "stiffness": EI,
+        "cracking": 20e6,
+    }
+    whole = {}
+    for load in (10e3, 30e3, 100e3, 390e3):
+        m = moment(x, [(load, 1500.0)])
+        elastic = load * SPAN**3 / 48 / EI
+        whole[load] = beam_deflection(x, m, **beam) / elastic
+    assert whole[10e3] == pytest.approx(1.0, rel=1e-4)
+    assert 1.0 < whole[30e3] < whole[100e3] < whole[390e3] < 5.0
+    assert whole[390e3] > 4.8
+    assert np.isnan(beam_deflection(x, moment(x, [(600e3, 1500.0)]), **beam))

@@ -50,3 +50,39 @@ def bischoff(moment: Any, cracking: Any, I_gross: Any, I_cracked: Any, share: fl
     """
     ratio = np.minimum(share * cracking / np.maximum(moment, 1e-300), 1.0)
     return np.minimum(I_cracked / (1.0 - ratio**2 * (1.0 - I_cracked / I_gross)), I_gross)
+
+
+def curvature_at(moment: Any, curve_moment: Any, curve_curvature: Any) -> Any:
+    """Curvature (1/mm) at `moment` (any shape, N mm) on the rising part of one moment-curvature line (points,).
+
+    Straight between the points, through the origin; NaN above the largest moment of the line.
+    """
+    keep = np.isfinite(curve_moment)
+    line_m = np.concatenate([[0.0], np.asarray(curve_moment, dtype=float)[keep]])
+    line_c = np.concatenate([[0.0], np.asarray(curve_curvature, dtype=float)[keep]])
+    rising = line_m > np.concatenate([[-np.inf], np.maximum.accumulate(line_m)[:-1]])
+    line_m, line_c = line_m[rising], line_c[rising]
+    return np.interp(moment, line_m, line_c, right=np.nan)
+
+
+def beam_deflection(
+    x: Any,
+    moment: Any,
+    *,
+    span_length: float,
+    x_0: float,
+    curve_moment: Any,
+    curve_curvature: Any,
+    stiffness: float,
+    cracking: float,
+    load_factor: float = 1.0,
+) -> float:
+    """Deflection (mm) at `x_0` of a simple span under the moments `moment` (N mm) at the stations `x` (mm).
+
+    `curve_*`: moment-curvature of the cracked section (points,); `stiffness`: E I of the uncracked section (N mm2);
+    `cracking`: cracking moment (N mm). Tension stiffening after EN 1992-1-1:2004 7.4.3. NaN beyond the strength.
+    """
+    moment = np.asarray(moment, dtype=float)
+    bare = curvature_at(moment, curve_moment, curve_curvature)
+    mean = stiffened(moment / stiffness, bare, moment, cracking, load_factor)
+    return float(deflection(x, mean, span_length, x_0))

@@ -194,3 +194,11 @@ class TestStruts:
         result = evaluate("concrete_shear.aci318_2014.strut", {**STRUT, "a": 600.0})
         assert not result.applicable
         assert "25 degrees" in result.reasons[0][0].sentence
+
+    def test_ec2_by_hand(self) -> None:
+        """0.6*(1 - 38/250)*38 = 19.3344 MPa on 150 x 136.614 mm times sin = 198209 N; load end: width 100*0.500276 +
+        2*(300 - 260)*0.865866 = 119.297 mm gives 173084 N."""
+        keep = Keep("V_support", "V_load")
+        got = evaluate("concrete_shear.ec2_2004.strut", {**STRUT, "form": "test"}, step=keep).value
+        assert keep.values["V_support"] == pytest.approx(198209, abs=30)
+        assert got == pytest.approx(173084, abs=30)

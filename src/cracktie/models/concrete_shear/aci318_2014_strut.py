@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -15,9 +15,21 @@ FLAT = Applies(
 )
 
 
+class Places(NamedTuple):
+    """Where a document states the parts of a strut model."""
+
+    angle: str = "23.2.7"
+    width: str = "R23.2.6"
+    strength: str = "23.4.3, 23.9.2"
+    tie: str = "23.7.2"
+    least: str = "23.3.1"
+
+
+_HERE = Places()
+
+
 def direct_strut(
     *,
-    f_c: Any,
     b_w: Any,
     d: Any,
     h: Any,
@@ -30,22 +42,25 @@ def direct_strut(
     beta_strut: Any,
     beta_tied: Any,
     beta_free: Any,
-    k_c: Any,
+    f_ce: Any,
     step: Step,
+    at: Places = _HERE,
 ) -> Any:
-    """Shear force in N of a strut between a node with one tie (support) and one without (load); clauses of 318-14."""
+    """Shear force in N of a strut between a node with one tie (support) and one without (load).
+
+    `f_ce` is the recorded concrete strength that the factors multiply.
+    """
     angle = np.arctan2(z, a)
-    step("theta_strut", np.degrees(angle), "deg", "23.2.7")
+    step("theta_strut", np.degrees(angle), "deg", at.angle)
     sine, cosine = np.sin(angle), np.cos(angle)
-    low = step("w_support", l_support * sine + 2.0 * (h - d) * cosine, "mm", "R23.2.6", "tie 2 (h - d) high")
-    high = step("w_load", l_load * sine + 2.0 * (d - z) * cosine, "mm", "R23.2.6", "compression 2 (d - z) high")
-    f = step("f_ce", k_c * f_c, "MPa", "23.4.3, 23.9.2")
+    low = step("w_support", l_support * sine + 2.0 * (h - d) * cosine, "mm", at.width, "tie 2 (h - d) high")
+    high = step("w_load", l_load * sine + 2.0 * (d - z) * cosine, "mm", at.width, "compression 2 (d - z) high")
     foot = np.minimum(np.minimum(beta_strut, beta_tied) * low * sine, beta_tied * l_support)
     head = np.minimum(np.minimum(beta_strut, beta_free) * high * sine, beta_free * l_load)
-    foot = step("V_support", f * b_w * foot, "N", "23.4.3, 23.9.2")
-    head = step("V_load", f * b_w * head, "N", "23.4.3, 23.9.2")
-    tie = step("V_tie", A_s * f_y * z / a, "N", "23.7.2")
-    return step("V_c", np.minimum(np.minimum(foot, head), tie), "N", "23.3.1")
+    foot = step("V_support", f_ce * b_w * foot, "N", at.strength)
+    head = step("V_load", f_ce * b_w * head, "N", at.strength)
+    tie = step("V_tie", A_s * f_y * z / a, "N", at.tie)
+    return step("V_c", np.minimum(np.minimum(foot, head), tie), "N", at.least)
 
 
 @model(
@@ -87,7 +102,6 @@ def strut_2014(
     Strengths are nominal in both forms.
     """
     return direct_strut(
-        f_c=f_c,
         b_w=b_w,
         d=d,
         h=h,
@@ -100,6 +114,6 @@ def strut_2014(
         beta_strut=beta_grid if web_grid else beta_plain * lam,
         beta_tied=beta_tied,
         beta_free=beta_free,
-        k_c=k_c,
+        f_ce=step("f_ce", k_c * f_c, "MPa", "23.4.3, 23.9.2"),
         step=step,
     )

@@ -44,7 +44,6 @@ def strut_2019(
     The exception for members that meet the section limit of 23.4.4 is not used.
     """
     return direct_strut(
-        f_c=f_c,
         b_w=b_w,
         d=d,
         h=h,
@@ -57,6 +56,6 @@ def strut_2019(
         beta_strut=beta_grid if web_grid else beta_plain,
         beta_tied=beta_tied,
         beta_free=beta_free,
-        k_c=k_c,
+        f_ce=step("f_ce", k_c * f_c, "MPa", "23.4.3, 23.9.2"),
         step=step,
     )

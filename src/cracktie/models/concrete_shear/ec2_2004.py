@@ -23,10 +23,7 @@ from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
             {"form": "test"},
         ),
     ),
-    limits=(
-        Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),
-        Limit("rho_l", high=0.02, why="6.2.2(1) counts at most 2 % of bars"),
-    ),
+    limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
 )
 def v_c(
     *,

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 
 
@@ -61,3 +61,55 @@ def v_s(
     strut = b_w * z * nu * f_cd * (cot + cot_alpha) / (1.0 + cot**2)
     strut = step("V_max_strut", strut, "N", "(6.14)")
     return step("V_s", np.minimum(steel, strut), "N", "6.2.3(3)")
+
+
+@model(
+    "stirrup_shear.ec2_2004.short_span",
+    predicts="V_s",
+    unit="N",
+    source=Ref("EN1992_2004", "6.2.3(8), (6.19), (6.5)"),
+    title="EN 1992-1-1:2004, stirrups under a load close to the support",
+    status=Status("memory", "rule recalled with high confidence; written as a resistance, which is derived"),
+    applies=(
+        leaning("9.2.2(1)"),
+        Applies(
+            lambda x: np.asarray(x["a_clear"]) <= 2.0 * np.asarray(x["d"]),
+            "clear shear span of at most 2 d",
+            "6.2.3(8)",
+        ),
+    ),
+    adds_concrete=False,
+)
+def short_span(
+    *,
+    A_sw: Any,
+    s_w: Any,
+    f_yw: Any,
+    alpha_w: Any,
+    a_clear: Any,
+    d: Any,
+    b_w: Any,
+    f_c: Any,
+    form: str,
+    k_nu: float = 0.6,
+    f_nu: float = 250.0,
+    alpha_cc: float = 1.0,
+    gamma_C: float = 1.5,
+    gamma_S: float = 1.15,
+    step: Step = no_step,
+) -> Any:
+    """Shear force at failure in N where all of it comes from loads at the clear distance `a_clear` (mm, plate edges).
+
+    Only the stirrups in the middle 0.75 a_clear count (here smeared: 0.75 a_clear/s_w sets); the load's share of V_Ed
+    is multiplied by a_clear/(2 d), not below 0.25, and the whole force is limited by (6.5). Units as in `v_s`. Not to
+    be combined with the truss, a strut model or the reduction of the concrete term.
+    """
+    factored = form == "design"
+    f_ywd = step("f_ywd", f_yw / gamma_S, "MPa", "2.4.2.4") if factored else f_yw
+    f_cd = step("f_cd", alpha_cc * f_c / gamma_C, "MPa", "(3.15)") if factored else f_c
+    share = step("beta_av", np.maximum(a_clear / (2.0 * d), 0.25), "-", "6.2.3(8)")
+    crossing = 0.75 * a_clear / s_w * A_sw * f_ywd * np.sin(np.radians(alpha_w))
+    crossing = step("V_s_truss", crossing, "N", "(6.19)")
+    nu = step("nu", k_nu * (1.0 - f_c / f_nu), "-", "(6.6N)")
+    most = step("V_max_strut", 0.5 * b_w * d * nu * f_cd, "N", "(6.5)")
+    return step("V_s", np.minimum(crossing / share, most), "N", "6.2.3(8)")
