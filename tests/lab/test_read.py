@@ -484,3 +484,59 @@ def test_a_large_log_reads_in_seconds(tmp_path):
     assert log.blocks[0].frame.shape == (n, 40)
     np.testing.assert_array_equal(log.blocks[0].values("c38"), values[:, 38])
     assert elapsed < 15.0  # about 3 s on two quiet cores; the bound only catches a fall to the slow path
+
+
+LAYOUTS = {
+    # a marker column that is filled in one row only; the header names it
+    "marker": ("time;P;marker\n0;1.5\n1;2.5;crack seen\n2;3.5\n", {"time": [0, 1, 2], "P": [1.5, 2.5, 3.5]}),
+    # channels called by their numbers
+    "numbered channels": (
+        "time,1,2,3\n0,1.5,2.5,3.5\n1,2.5,3.5,4.5\n",
+        {"time": [0, 1], "1": [1.5, 2.5], "2": [2.5, 3.5], "3": [3.5, 4.5]},
+    ),
+    "serial numbers": ("2157\t1281068\nmm\tkN\n0,5\t1,5\n0,6\t1,6\n", {"2157": [0.5, 0.6], "1281068": [1.5, 1.6]}),
+    # two recorders side by side, the slower one with a decimal in one row only
+    "side by side": (
+        "t1;P;;t2;e\ns;kN;;s;um/m\n0;1;;0;5\n1;2;;0,5;6\n2;3;;1;7\n",
+        {"t1": [0, 1, 2], "P": [1, 2, 3], "t2": [0, 0.5, 1], "e": [5, 6, 7]},
+    ),
+    "one-letter names": ("a b c\n1 2 3\n4 5 6\n", {"a": [1, 4], "b": [2, 5], "c": [3, 6]}),
+    "fixed width": (
+        "   Time      Load\n    (s)      (kN)\n   0.00     1.000\n   0.10    -1.100\n",
+        {"Time": [0, 0.1], "Load": [1.0, -1.1]},
+    ),
+    "preamble with numbers": (
+        "Writer\nVersion\t2\n***End***\t\n\nChannels\t2\t\t\nSamples\t3\t3\t\n***End***\t\t\n"
+        "X\tForce\tDisp\tComment\n0.0\t1.5\t2.5\n0.1\t1.6\t2.6\tcrack\n0.2\t1.7\t2.7\n",
+        {"X": [0, 0.1, 0.2], "Force": [1.5, 1.6, 1.7], "Disp": [2.5, 2.6, 2.7]},
+    ),
+    "text column": ("t,P,status\n0,1.5,OK\n1,2.5,OK\n2,3.5,FAIL\n", {"t": [0, 1, 2], "P": [1.5, 2.5, 3.5]}),
+    "footer": ("t;P\n0;1\n1;2\n2;3\nEnd of test\nMax load: 3 kN\n", {"t": [0, 1, 2], "P": [1, 2, 3]}),
+    "comment header": ("# t [s]\tP [kN]\n0\t1\n1\t2\n", {"t": [0, 1], "P": [1, 2]}),
+}
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_layouts(layout):
+    text, expected = LAYOUTS[layout]
+    log = read(text)
+    assert len(log.blocks) == 1
+    assert log.blocks[0].frame.to_dict(as_series=False) == expected
+    assert log.report.lost == ()
+
+
+def test_milliseconds_of_dated_stamps_survive():
+    log = stamped(["2024-03-19 08:42:47.123", "2024-03-19 08:42:47.223", "2024-03-20 08:42:47.123"])
+    assert log.blocks[0].values("time").tolist() == [0.0, 0.1, 86400.0]
+
+
+def test_a_refusal_shows_the_line_that_was_not_understood():
+    with pytest.raises(InputRefused) as caught:
+        read("time;load\n0,5;1.5\n0,6;1.6\n")
+    assert caught.value.problems[0].line == 2
+    assert caught.value.problems[0].value == "0,5;1.5"
+
+
+def test_too_many_columns():
+    with pytest.raises(InputRefused, match="2001 columns, the limit is 2000"):
+        read(",".join(["1"] * 2001) + "\n")

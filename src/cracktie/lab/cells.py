@@ -90,15 +90,12 @@ class Stamp:
     seconds: float
     iso: bool
 
-    def moment(self, order: str) -> float:
-        """Seconds after 1970-01-01 in the clock of the file; `order` is 'dmy' or 'mdy'.
-
-        Raises ValueError for a date that does not exist.
-        """
+    def day(self, order: str) -> int:
+        """Days after 1970-01-01; `order` is 'dmy' or 'mdy'. Raises ValueError for a date that does not exist."""
         if self.year is None:
-            return self.seconds
+            return 0
         month, day = (self.one, self.two) if self.iso or order == "mdy" else (self.two, self.one)
-        return (date(self.year, month, day).toordinal() - 719_163) * 86_400.0 + self.seconds
+        return date(self.year, month, day).toordinal() - 719_163
 
 
 def is_missing(text: str) -> bool:

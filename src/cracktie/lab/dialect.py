@@ -66,14 +66,17 @@ def find_dialect(sample: Sequence[str], delimiter: str | None = None, decimal: s
     best: Dialect | None = None
     width = 0
     for mark in DELIMITERS if delimiter is None else (delimiter,):
+        if delimiter is None and mark == " " and best is not None and best.score > 0 and best.delimiter == "\t":
+            continue  # blanks would part at the tabs as well and lose empty cells
         for point in (".", ",") if decimal is None else (decimal,):
             if mark == point and not quoted:
                 continue  # only quotation marks can keep the two apart
             score, columns = _score(lines, mark, point)
+            margin = 0.02 if best is not None and best.delimiter != mark else 0.0
             better = (
                 best is None
-                or score > best.score + 0.02
-                or (score > 0 and abs(score - best.score) <= 0.02 and columns > width == 1)
+                or score > best.score + margin
+                or (score > 0 and abs(score - best.score) <= margin and columns > width == 1)
             )
             if better:
                 best, width = Dialect(mark, point, score), columns

@@ -34,7 +34,8 @@ def find_time(frame: polars.DataFrame, units: Mapping[str, str], stamped: Mappin
         said = 3.0 * (units.get(name) in SECONDS) + 1.5 * bool(_TIME_NAME.match(name))
         said += 0.5 * (said > 0 and not stamped.get(name))  # elapsed time is finer than clock stamps
         rising = float((np.diff(finite) >= 0).mean()) if finite.size > 1 else 1.0
-        score = said * (rising > 0.9) * rising
+        few_restarts = (np.diff(finite) < 0).sum() <= 3
+        score = said * (rising > (0.5 if few_restarts else 0.9)) * rising
         if score > best_score:
             best, best_score = name, score
     return best

@@ -105,6 +105,7 @@ class _Reader:
         self.rows_read = 0
         self.text_lines = 0
         self.simulated = False
+        self.example: tuple[int | None, str | None] = (None, None)
         self.dialect = Dialect("\t", ".", 0.0)
 
     def read(self, sheet: str, text: str, delimiter: str | None, decimal: str | None) -> None:
@@ -115,6 +116,7 @@ class _Reader:
         self.preamble += [_key_value(line, dialect.delimiter) for line in preamble if line.strip()]
         self.simulated |= any(SIMULATED in line.lower() for line in preamble)
         if not tables:
+            self.example = _first_digits(text)
             return
         self.dialect = dialect
         self.questions += dialect.questions
@@ -129,6 +131,7 @@ class _Reader:
                 self.file,
                 f"{self.text_lines} lines of text, none of them readings (numbers side by side)",
                 "give a log with numbers in columns, or state its delimiter and decimal mark",
+                *self.example,
             )
         report = ImportReport(
             self.rows_read,
@@ -305,6 +308,14 @@ def _origins(columns: dict[str, Column]) -> dict[str, datetime]:
 
 def _midnight(moment: datetime) -> datetime:
     return moment.replace(hour=0, minute=0, second=0, microsecond=0)
+
+
+def _first_digits(text: str) -> tuple[int | None, str | None]:
+    """Number and beginning of the first line with a digit, to be shown where nothing could be read."""
+    for number, line in enumerate(text[:100_000].split("\n"), start=1):
+        if any(character.isdigit() for character in line):
+            return number, line.strip()[:60]
+    return None, None
 
 
 def _first_lines(rows: Any) -> tuple[int, ...]:

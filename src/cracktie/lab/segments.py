@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.lab.cells import is_missing, readable
+from cracktie.lab.cells import is_missing, number, readable
 from cracktie.lab.dialect import Dialect, cells, is_comment
-from cracktie.lab.headers import is_unit_row
+from cracktie.lab.headers import is_unit, is_unit_row
 from cracktie.lab.lines import BLANK, DATA, TEXT, Lines, kinds, runs, widths
 
 _MIN_OWN_TABLE = 5
@@ -51,6 +51,7 @@ def segment(lines: Lines, dialect: Dialect) -> tuple[list[str], list[Table], Any
         texts = [(i, lines.text(i)) for i in between]
         table = Table([rows], _modal(width[rows]))
         _heads(table, texts, dialect, kind, first)
+        _widen(table, width[rows])
         if tables and _continues(tables[-1], table, texts, dialect):
             _join(tables[-1], table)
         else:
@@ -89,8 +90,14 @@ def _before(long: list[tuple[int, int]], start: int) -> int:
 
 
 def _serial_number_headers(lines: Lines, kind: Any, dialect: Dialect) -> None:
-    """A lone line of numbers right above a unit row holds serial numbers of transducers, not readings."""
+    """Headers made mostly of numbers are not readings.
+
+    That is a lone line of numbers right above a unit row (serial numbers of transducers), and a first row with
+    text where the row below has numbers, unless a header stands above it.
+    """
     for first, last in runs(kind == DATA):
+        if last > first and (first == 0 or kind[first - 1] != TEXT) and _text_over_numbers(lines, first, dialect):
+            kind[first] = TEXT
         if (
             first == last
             and first + 2 < len(lines)
@@ -101,6 +108,14 @@ def _serial_number_headers(lines: Lines, kind: Any, dialect: Dialect) -> None:
             kind[first] = TEXT
 
 
+def _text_over_numbers(lines: Lines, row: int, dialect: Dialect) -> bool:
+    upper, lower = (cells(lines.text(i)[:100_000], dialect.delimiter) for i in (row, row + 1))
+    return len(upper) == len(lower) and any(
+        a and not readable(a, dialect.decimal) and number(b, dialect.decimal) is not None
+        for a, b in zip(upper, lower, strict=True)
+    )
+
+
 def _heads(table: Table, texts: list[tuple[int, str]], dialect: Dialect, kind: Any, first: int) -> None:
     """Take unit row and header off the end of the text lines above a table; the rest is its title."""
     rest = list(texts)
@@ -109,7 +124,8 @@ def _heads(table: Table, texts: list[tuple[int, str]], dialect: Dialect, kind: A
         row = _header_cells(rest[-1][1], dialect)
         if is_unit_row(row) and len(row) <= table.width + 1:
             above = _header_cells(rest[-2][1], dialect) if len(rest) > 1 and rest[-2][0] == near - 1 else []
-            if (above and _looks_like_header(above, table.width, dialect)) or not _has_brackets(row):
+            named = bool(above) and _looks_like_header(above, table.width, dialect)
+            if named or (_telling(row) and not _has_brackets(row)):
                 table.units = tuple(row)
                 rest.pop()
         if rest and rest[-1][0] >= near - 1:
@@ -123,12 +139,26 @@ def _heads(table: Table, texts: list[tuple[int, str]], dialect: Dialect, kind: A
     table.title = tuple(text for _, text in rest[_last_group(rest) :])
 
 
+def _widen(table: Table, count: Any) -> None:
+    """A header with more names than most rows have cells counts where some row fills it."""
+    named = len(table.header) if table.header is not None else 0
+    while named > table.width and table.header is not None and not table.header[named - 1]:
+        named -= 1
+    if named > table.width and (count == named).any():
+        table.width = named
+
+
 def _last_group(texts: list[tuple[int, str]]) -> int:
     """Where the last run of neighbouring lines begins."""
     at = len(texts) - 1
     while at > 0 and texts[at - 1][0] == texts[at][0] - 1:
         at -= 1
     return max(at, 0)
+
+
+def _telling(row: list[str]) -> bool:
+    """True when a row holds a unit of more than one letter: `t; d` alone are names, `s; kN` are units."""
+    return any(is_unit(cell) and len(cell.strip("[](){} ")) > 1 for cell in row)
 
 
 def _has_brackets(row: list[str]) -> bool:
@@ -149,6 +179,8 @@ def _looks_like_header(row: list[str], width: int, dialect: Dialect) -> bool:
     if len(filled) < max(1, 0.5 * width) or len(row) > width + 2:
         return False
     numeric = sum(readable(cell, dialect.decimal) and not is_missing(cell) for cell in filled)
+    if len(filled) == len(row) == width >= 3 and not readable(filled[0], dialect.decimal):
+        return numeric < len(filled)  # channels may be called by their numbers
     return numeric < 0.5 * len(filled) and not (len(filled) == 1 and ":" in filled[0])
 
 
@@ -170,9 +202,15 @@ def _join(old: Table, new: Table) -> None:
 
 
 def _drop_accidents(tables: list[Table], preamble: list[str], lines: Lines) -> list[Table]:
-    """Lone numbers of one cell above the real table belong to the preamble."""
+    """Few rows of numbers without a header, above a table with more rows, belong to the preamble."""
     kept = list(tables)
-    while len(kept) > 1 and kept[0].width == 1 and len(kept[0].rows) < _MIN_OWN_TABLE and kept[1].width > 1:
+    while (
+        len(kept) > 1
+        and len(kept[0].rows) < _MIN_OWN_TABLE
+        and kept[0].header is None
+        and (len(kept[1].rows) > len(kept[0].rows))
+        and (kept[1].header is not None or kept[1].width > kept[0].width == 1)
+    ):
         lone = kept.pop(0)
         preamble += [lines.text(int(i)) for i in lone.rows] + [text for _, text in kept[0].above]
     return kept

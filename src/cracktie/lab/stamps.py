@@ -59,7 +59,7 @@ def read_stamps(texts: Sequence[str], order: str | None, file: str) -> StampColu
                 Question("date order", f"{file}: {example!r} can be day-month or month-day", ORDERS, meanwhile)
             )
         else:
-            values, origin = _from_first(np.array([_moment(s, chosen) for s in stamps]))
+            values, origin = _from_first(stamps, chosen)
     return StampColumn(values, origin, len(bad), tuple(dict.fromkeys(bad))[:3], tuple(questions), tuple(notes))
 
 
@@ -105,7 +105,7 @@ def _by_midnight(stamps: list[Stamp | None]) -> tuple[str | None, str]:
     """One order runs on over midnight with steps below an hour, the other jumps by weeks: evidence."""
     smooth = []
     for order in ORDERS:
-        moments = np.array([_moment(s, order) for s in stamps if s is not None])
+        moments = np.array([day * DAY + seconds for day, seconds in _moments(stamps, order)])
         steps = np.diff(moments[np.isfinite(moments)])
         smooth.append(bool(steps.size) and bool(((steps >= 0) & (steps < _CONTINUOUS)).all()))
     days = {(s.one, s.two) for s in stamps if s is not None}
@@ -121,20 +121,33 @@ def _without_order(dated: list[Stamp], stamps: list[Stamp | None]) -> tuple[Any,
     return np.full(len(stamps), np.nan), None
 
 
-def _moment(s: Stamp | None, order: str) -> float:
-    if s is None:
-        return np.nan
-    try:
-        return s.moment(order)
-    except ValueError:
-        return np.nan
+def _moments(stamps: list[Stamp | None], order: str) -> list[tuple[float, float]]:
+    """Days after 1970-01-01 and seconds of the day; NaN for missing stamps and dates that do not exist."""
+    days: dict[tuple[int | None, int, int, bool], float] = {}
+    out = []
+    for s in stamps:
+        if s is None:
+            out.append((np.nan, np.nan))
+            continue
+        key = (s.year, s.one, s.two, s.iso)
+        if key not in days:
+            try:
+                days[key] = float(s.day(order)) if s.year is not None else np.nan
+            except ValueError:
+                days[key] = np.nan
+        out.append((days[key], s.seconds))
+    return out
 
 
-def _from_first(moments: Any) -> tuple[Any, datetime | None]:
-    finite = moments[np.isfinite(moments)]
-    if finite.size == 0:
-        return moments, None
-    return moments - finite[0], from_moment(float(finite[0]))
+def _from_first(stamps: list[Stamp | None], order: str) -> tuple[Any, datetime | None]:
+    """Seconds after the first stamp; days and seconds are kept apart so that milliseconds survive."""
+    days, seconds = np.array(_moments(stamps, order)).T
+    known = np.flatnonzero(np.isfinite(days))
+    if known.size == 0:
+        return days, None
+    first = known[0]
+    values = (days - days[first]) * DAY + (seconds - seconds[first])
+    return np.round(values, 9), from_moment(float(days[first] * DAY + seconds[first]))
 
 
 def _over_midnight(seconds: Any) -> Any:
