@@ -135,6 +135,24 @@ ONE_SLIP = {
         "specimens.yaml:10:7: specimens.REF.spans.B: length = 900000 mm is more than 100 m (a slip of the unit?) "
         "(inherited by U1, S1)",
     ),
+    "two ways of placing": (
+        "first: 150 mm",
+        "positions: '150, 300 mm'",
+        "specimens.yaml:16:9: specimens.U1.spans.A.wrap: strips are placed by spacing or by positions, not both "
+        "(inherited by S1); delete one of them (an inherited one is taken away by `spacing: none` or "
+        "`positions: none`)",
+    ),
+    "holes that meet": (
+        "embedment: 60 mm",
+        "embedment: 98 mm",
+        "specimens.yaml:21:7: specimens.S1.spans.A: span A: opposite holes meet inside the web: 4 mm between their "
+        "tips across b_w = 200 mm; shorten the embedment, shift one face (back_z) or incline the dowels",
+    ),
+    "a strip that is not there": (
+        "host: web",
+        "host: web\n          strips: [1, 9]",
+        "specimens.yaml:26:11: specimens.S1.spans.A.anchors.strips: there is no strip 9; span A has strips 1 to 7",
+    ),
     "strips outside": (
         "first: 150 mm",
         "first: 10 mm",
@@ -351,3 +369,83 @@ def test_ids_of_other_files_obey_the_same_rules(tmp_path):
     found = refused(tmp_path, rig="setups:\n  my rig: {}\n  NUL: {}\n")
     assert "rig.yaml:2:3: setups.my rig: 'my rig' is no id; use letters, digits, '-', '_' and '.'" in found
     assert "rig.yaml:3:3: setups.NUL: 'NUL' is a device name on some systems; choose another id" in found
+
+
+IN_OTHER_FILES = [
+    (
+        {"tests": "tests:\n  - {specimen: S1}\n"},
+        "tests.yaml:1:1: tests: must be a mapping; write each entry below its id: `id: {...}`",
+    ),
+    (
+        {"tests": "tests: {T: {specimen: S1, logs: logs/a.csv}}\n"},
+        "tests.yaml:1:33: tests.T.logs = 'logs/a.csv': must be a list; write its entries as [a, b] or as lines that "
+        "begin with '- '",
+    ),
+    (
+        {"tests": "tests: {T: {specimen: S1, spans_at_risk: 3}}\n"},
+        "tests.yaml:1:42: tests.T.spans_at_risk = '3': must be at most 2",
+    ),
+    (
+        {"tests": "tests: {T: {specimen: S1, outcome: test fault}}\n"},
+        "tests.yaml:1:9: tests.T: a test fault needs its reason (reason: ...): it is left out of every statistic",
+    ),
+    (
+        {"rig": "setups: {R: {supports: [{x: 0 mm}], loads: [{x: 1 m}]}}\n"},
+        "rig.yaml:1:14: setups.R.supports: has too few entries; it takes 2",
+    ),
+    (
+        {"rig": "setups: {R: {supports: [{x: 0 mm}, {x: 2 m}], loads: [{x: 3 m}]}}\n"},
+        "rig.yaml:1:10: setups.R: load at x = 3000 mm does not lie between the supports",
+    ),
+    (
+        {"specimens": "specimens:\n  - {batch: C1}\n"},
+        "specimens.yaml:1:1: specimens: must be a mapping; write each specimen below its id: `B1: {...}`",
+    ),
+    (
+        {"specimens": "units: mm\n" + SPECIMENS},
+        "specimens.yaml:1:8: units = 'mm': must be a mapping; write for example `units: {length: mm, force: kN}`",
+    ),
+    (
+        {"campaign": "titel: x\n"},
+        "campaign.yaml:1:1: titel: unknown key; did you mean 'title'?",
+    ),
+    (
+        {"campaign": "references: {control: {}}\n"},
+        "campaign.yaml:1:14: references.control: name either the design group or the specimens of this reference",
+    ),
+    (
+        {"materials": MATERIALS.replace("    mean: {E_f", "    E: 230 GPa\n    mean: {E_f")},
+        "materials.yaml:13:5: frp_systems.CF.E: unknown key; possible: fibre, form, thickness, convention, areal_mass, "
+        "mean, characteristic, guaranteed, from, note",
+    ),
+]
+
+
+@pytest.mark.parametrize(("files", "expected"), IN_OTHER_FILES)
+def test_slips_in_other_files(tmp_path, files, expected):
+    assert refused(tmp_path, **files) == [expected]
+
+
+@pytest.mark.parametrize(
+    ("written", "fix"),
+    [
+        ("logs/s1.csv", "did you mean 'logs/S1.csv'?"),
+        ("S1.csv", "did you mean 'logs/S1.csv'?"),
+        ("logs\\S1.csv", "write the path with '/'"),
+        ("x" * 90 + ".csv", "put it into logs/ or correct the name"),
+        ("logs/other.dat", "put it into logs/ or correct the name"),
+    ],
+)
+def test_logs_that_are_not_there_have_near_names(tmp_path, written, fix):
+    (tmp_path / "logs").mkdir()
+    (tmp_path / "logs" / "S1.csv").write_text("1")
+    found = refused(tmp_path, tests=f"tests: {{T: {{specimen: S1, logs: [{written}]}}}}\n")
+    assert found == [
+        f"tests.yaml:1:34: tests.T.logs.1 = {written!r}: there is no such file in the campaign folder; {fix}"
+    ]
+
+
+def test_a_name_too_long_for_the_disk_is_a_problem_like_any_other(tmp_path):
+    found = refused(tmp_path, tests=f"tests: {{T: {{specimen: S9, logs: [{'x' * 400}]}}}}\n")
+    assert len(found) == 2
+    assert "there is no such file in the campaign folder" in found[1]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import itertools
 from collections.abc import Iterator
+from pathlib import Path
 
 from cracktie.campaign.explain import near
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions, wrap_extent
@@ -112,7 +113,16 @@ def _files(reading: Reading) -> Iterator[Problem]:
         root = reading.root(file)
         for node in root.match(tuple(pattern.split("."))) if root is not None else ():
             if node.text and not node.null and not hash_file(reading, node.text):
-                yield node.problem("there is no such file in the campaign folder", fix, level=level)
+                told = _near_file(reading.folder, node.text, fix)
+                yield node.problem("there is no such file in the campaign folder", told, level=level)
+
+
+def _near_file(folder: Path, name: str, fix: str) -> str:
+    if "\\" in name:
+        return "write the path with '/'"
+    there = [f"{kind}/{p.name}" for kind in ("logs", "coupons", "photos") for p in sorted((folder / kind).glob("*"))]
+    hint = near(name, there)
+    return hint if hint.startswith("did you mean") else fix
 
 
 def _reduced_logs(reading: Reading, tests: dict[str, Test]) -> Iterator[Problem]:

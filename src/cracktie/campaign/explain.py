@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
-from typing import Any, get_origin
+from typing import Any, get_args, get_origin
 
 from cracktie.campaign.fields import Entry
 from cracktie.campaign.paths import Place, example, place
@@ -67,6 +67,8 @@ def explain(error: Any, root: Node, model: type[Entry], skip: int = 0) -> list[P
 def _problem(item: dict[str, Any], node: Node, keys: tuple[Any, ...], used: int, model: type[Entry]) -> Problem:
     kind, context = item["type"], item.get("ctx", {})
     here = place(model, keys)
+    if kind == "missing" and isinstance(keys[-1], int):
+        return node.problem("has too few entries", f"it takes {_count(place(model, keys[:-1]))}")
     if kind == "missing":
         return node.problem("is missing", f"add for example `{keys[-1]}: {example(here)}`", below=keys[used:])
     if kind == "extra_forbidden":
@@ -93,7 +95,9 @@ def _value(error: Exception, node: Node, of_key: bool) -> Problem:
     say = node.key_problem if of_key else node.problem
     if not isinstance(error, UnitError):
         message, _, fix = str(error).partition("; ")
-        return say(message, fix)
+        span = re.match(r"span ([AB]): ", message)
+        inner = node.get("spans", span[1]) if span else None
+        return (inner.problem if inner is not None else say)(message, fix)
     sentence = out_of_scope(node.text) if node.text and "none of the possible words" in error.message else None
     if sentence:
         return say(sentence, OTHER)
@@ -114,18 +118,25 @@ def _type(kind: str, context: dict[str, Any], here: Place | None) -> tuple[str, 
     if kind.startswith("string"):
         return "must be a text", "write one value"
     if kind in ("model_type", "model_attributes_type", "dict_type", "mapping_type"):
+        if here is not None and get_origin(here.kind) is dict:
+            return "must be a mapping", "write each entry below its id: `id: {...}`"
         names = list(here.fields) if here is not None else []
         return "must be a mapping", f"write `key: value` lines below it{_some(names)}"
     if kind in ("tuple_type", "list_type"):
         return "must be a list", "write its entries as [a, b] or as lines that begin with '- '"
     if kind in ("too_short", "missing_positional_only_argument"):
-        return f"needs at least {context.get('min_length', 1)} entries", ""
+        return f"needs at least {context.get('min_length', 1)}", "write its entries as [a, b] or as lines with '- '"
     if kind == "too_long":
-        return f"takes at most {context.get('max_length')} entries", ""
+        return f"takes at most {context.get('max_length')} entries", "delete the others"
     bounds = {"greater_than_equal": "at least {ge}", "less_than_equal": "at most {le}"}
     if kind in bounds:
         return "must be " + bounds[kind].format(**context), ""
     return "", ""
+
+
+def _count(parent: Place | None) -> str:
+    args = get_args(parent.kind) if parent is not None else ()
+    return f"{len(args)}" if args and Ellipsis not in args else "more"
 
 
 def _some(names: list[str]) -> str:

@@ -33,7 +33,8 @@ def _resolve(
     if like is None:
         return done[id]
     if like.text is None or like.null:
-        problems.append(like.problem("must be the id of one specimen", "write for example `like: B1`"))
+        if not like.empty:  # reported as an empty value already
+            problems.append(like.problem("must be the id of one specimen", "write for example `like: B1`"))
         return None
     if like.text in (*under_way, id):
         ring = " -> ".join([*under_way, id, like.text][[*under_way, id].index(like.text) :])

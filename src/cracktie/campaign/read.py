@@ -144,11 +144,17 @@ def _misnamed(folder: Path) -> list[Problem]:
     return found
 
 
+_UNITS = {"length": "mm", "force": "kN", "stress": "MPa", "modulus": "GPa", "strain": "um/m", "angle": "deg"}
+
+
 def _header(reading: Reading, name: str) -> None:
     """Units a file declares for its bare numbers."""
     root = reading.root(name)
     node = root.get("units") if root is not None else None
-    if node is None or node.items is None:
+    if node is None or node.empty:
+        return
+    if node.items is None:
+        reading.problems.append(node.problem("must be a mapping", "write for example `units: {length: mm, force: kN}`"))
         return
     good: dict[str, str] = {}
     for word, unit in node.items.items():
@@ -159,8 +165,7 @@ def _header(reading: Reading, name: str) -> None:
             factor(unit.text or "", FILE_UNITS[word])
             good[word] = unit.text or ""
         except UnitError as error:
-            fix = error.fix.replace("write for example '", f"write for example '{word}: ").replace(": 60 ", ": ")
-            reading.problems.append(unit.problem(error.message, fix if word == "length" else ""))
+            reading.problems.append(unit.problem(error.message, f"write for example `{word}: {_UNITS[word]}`"))
     reading.units[name] = good
 
 
@@ -214,6 +219,8 @@ def _whole(reading: Reading, name: str, model: type[Entry]) -> Any:
     for key in COLLECTIONS[name]:
         if key in raw and raw[key] is None:
             del raw[key]
+    if "units" in raw:
+        raw["units"] = reading.units.get(name)  # its problems are told already
     context = {"units": reading.units.get(name, {})}
     for attempt in range(2):
         try:
@@ -247,7 +254,11 @@ def _build_specimens(reading: Reading) -> None:
     too_high = _top_level(reading, root)
     if entries is None or not entries.items:
         fix = "write `specimens:` and the specimens by id below it"
-        if not too_high:
+        if entries is not None and entries.items is None and not entries.null:
+            reading.problems.append(
+                entries.problem("must be a mapping", "write each specimen below its id: `B1: {...}`")
+            )
+        elif not too_high:
             reading.problems.append((entries or root).problem("holds no specimen", fix))
         return
     reading.resolved, problems = resolve(entries)

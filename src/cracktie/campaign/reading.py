@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Any
 
 from cracktie.campaign.positions import Document, Node
@@ -55,8 +56,8 @@ def hash_file(reading: Reading, name: str) -> bool:
         return False
     path = reading.folder / name
     try:
-        inside = path.resolve().is_relative_to(reading.folder.resolve())
-        if not inside or not path.is_file():
+        below = PurePath(name)  # a link inside the folder may lead elsewhere, a path may not
+        if below.anchor or ".." in below.parts or not path.is_file():
             return False
         if name not in reading.sources:
             with path.open("rb") as stream:
@@ -64,6 +65,8 @@ def hash_file(reading: Reading, name: str) -> bool:
     except ValueError:  # a NUL byte in the name
         return False
     except OSError as error:
+        if error.errno == errno.ENAMETOOLONG:
+            return False
         message = f"{name}: cannot be read ({error.strerror}); check that it is a file you may read"
         raise FileTrouble(message) from None
     return True

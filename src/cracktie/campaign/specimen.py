@@ -102,8 +102,7 @@ class Stirrups(Entry):
 
     @model_validator(mode="after")
     def _placed(self) -> Stirrups:
-        if (self.spacing is None) == (self.positions is None):
-            raise ValueError("give either spacing (with first) or positions")
+        _one_way("stirrups", self.spacing, self.positions)
         _far_apart("stirrups", self.spacing)
         if not 20.0 <= self.angle <= 90.0:
             raise ValueError(f"angle = {self.angle:g} deg; stirrups are inclined 20 to 90 deg to the axis")
@@ -167,8 +166,7 @@ class Wrap(Entry):
             return self
         if self.width is None:
             raise ValueError("strips need a width (across the fibres)")
-        if (self.spacing is None) == (self.positions is None):
-            raise ValueError("strips need either spacing (with first) or positions")
+        _one_way("strips", self.spacing, self.positions)
         _far_apart("strips", self.spacing)
         along = self.width / math.sin(math.radians(self.beta))
         gaps = [self.spacing] if self.spacing is not None else _gaps(self.positions or ())
@@ -178,6 +176,16 @@ class Wrap(Entry):
                 "widen the spacing or use layout: continuous"
             )
         return self
+
+
+def _one_way(what: str, spacing: float | None, positions: tuple[float, ...] | None) -> None:
+    if spacing is None and positions is None:
+        raise ValueError(f"{what} need spacing (with first) or positions")
+    if spacing is not None and positions is not None:
+        raise ValueError(
+            f"{what} are placed by spacing or by positions, not both; "
+            "delete one of them (an inherited one is taken away by `spacing: none` or `positions: none`)"
+        )
 
 
 def _far_apart(what: str, spacing: float | None) -> None:
