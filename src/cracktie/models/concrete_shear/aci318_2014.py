@@ -75,10 +75,10 @@ def detailed(
     form: str,
     edition: str,
     k_root: float = 0.16,
-    k_rho: float = 17.0,
+    k_bars: float = 17.0,
     k_max: float = 0.29,
     k_root_psi: float = 1.9,
-    k_rho_psi: float = 2500.0,
+    k_bars_psi: float = 2500.0,
     k_max_psi: float = 3.5,
     root_max: float = 8.3,
     root_max_psi: float = 100.0,
@@ -93,11 +93,11 @@ def detailed(
     ratio = step("V_d_M", np.minimum(d / M_V, 1.0), "-", "Table 22.5.5.1 (a), (b)")
     if edition == "si":
         root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "22.5.3.1")
-        v_ab = step("v_c_ab", k_root * lam * root + k_rho * rho_l * ratio, "MPa", "Table 22.5.5.1 (a), (b)")
+        v_ab = step("v_c_ab", k_root * lam * root + k_bars * rho_l * ratio, "MPa", "Table 22.5.5.1 (a), (b)")
         v_c = step("v_c", np.minimum(v_ab, k_max * lam * root), "MPa", "Table 22.5.5.1 (c)")
         return step("V_c", v_c * b_w * d, "N", "Table 22.5.5.1")
     root = step("root_f_c_psi", np.minimum(np.sqrt(psi(step, "f_c", f_c)), root_max_psi), "psi", "22.5.3.1")
-    v_ab = k_root_psi * lam * root + k_rho_psi * rho_l * ratio
+    v_ab = k_root_psi * lam * root + k_bars_psi * rho_l * ratio
     v_ab = step("v_c_ab_psi", v_ab, "psi", "Table 22.5.5.1 (a), (b)")
     v_c = step("v_c_psi", np.minimum(v_ab, k_max_psi * lam * root), "psi", "Table 22.5.5.1 (c)")
     force = step("V_c_lbf", v_c * inch(step, "b_w", b_w) * inch(step, "d", d), "lbf", "Table 22.5.5.1")

@@ -31,11 +31,11 @@ def v_c(
     stirrups_minimum: bool,
     form: str,
     edition: str,
-    k_a: float = 0.17,
-    k_b: float = 0.66,
+    k_row_a: float = 0.17,
+    k_row_b: float = 0.66,
     k_max: float = 0.42,
-    k_a_psi: float = 2.0,
-    k_b_psi: float = 8.0,
+    k_row_a_psi: float = 2.0,
+    k_row_b_psi: float = 8.0,
     k_max_psi: float = 5.0,
     root_max: float = 8.3,
     root_max_psi: float = 100.0,
@@ -48,7 +48,7 @@ def v_c(
     the designer may take either (the larger here), without cap on the root of f'c; otherwise row (c) with the size
     factor. The axial term is left out. The nominal strength holds no factor: `form` only says which strength `f_c` is.
     """
-    metric, customary = (k_a, k_b, k_max, root_max), (k_a_psi, k_b_psi, k_max_psi, root_max_psi)
+    metric, customary = (k_row_a, k_row_b, k_max, root_max), (k_row_a_psi, k_row_b_psi, k_max_psi, root_max_psi)
     v = table(
         f_c=f_c,
         d=d,
@@ -80,17 +80,17 @@ def table(
 
     `coefficients`: of rows (a) and (b), of the upper bound, and the cap on the root of f'c, in that unit.
     """
-    k_a, k_b, k_max, root_max = coefficients
+    k_row_a, k_row_b, k_max, root_max = coefficients
     if edition == "si":
         root, depth, per, end, unit = np.sqrt(f_c), d, 0.004, "", "MPa"
     else:
         root, depth, per = np.sqrt(psi(step, "f_c", f_c)), d / INCH, 0.1
         end, unit = "_psi", "psi"
     if stirrups_minimum:
-        v = np.maximum(k_a * lam * root, k_b * lam * np.cbrt(rho_l) * root)
+        v = np.maximum(k_row_a * lam * root, k_row_b * lam * np.cbrt(rho_l) * root)
         v = step(f"v_c{end}", v, unit, "Table 22.5.5.1 (a), (b)")
     else:
         root = step(f"root_f_c{end}", np.minimum(root, root_max), unit, "22.5.3.1")
         size = step("lambda_s", np.minimum(np.sqrt(2.0 / (1.0 + per * depth)), 1.0), "-", "22.5.5.1.3")
-        v = step(f"v_c{end}", k_b * size * lam * np.cbrt(rho_l) * root, unit, "Table 22.5.5.1 (c)")
+        v = step(f"v_c{end}", k_row_b * size * lam * np.cbrt(rho_l) * root, unit, "Table 22.5.5.1 (c)")
     return step(f"v_c_held{end}", np.minimum(v, k_max * lam * root), unit, "22.5.5.1.1")

@@ -30,12 +30,12 @@ def v_c(
     stirrups_minimum: bool,
     form: str,
     edition: str,
-    k_a: float = 0.17,
-    k_b: float = 0.66,
+    k_row_a: float = 0.17,
+    k_row_b: float = 0.66,
     k_max: float = 0.42,
     k_floor: float = 0.083,
-    k_a_psi: float = 2.0,
-    k_b_psi: float = 8.0,
+    k_row_a_psi: float = 2.0,
+    k_row_b_psi: float = 8.0,
     k_max_psi: float = 5.0,
     k_floor_psi: float = 1.0,
     root_max: float = 8.3,
@@ -44,7 +44,7 @@ def v_c(
     step: Step = no_step,
 ) -> Any:
     """V_c in N, at least lambda root(f'c) b_w d (psi). Inputs as in ACI 318-19; no axial load, no seismic clauses."""
-    metric, customary = (k_a, k_b, k_max, root_max), (k_a_psi, k_b_psi, k_max_psi, root_max_psi)
+    metric, customary = (k_row_a, k_row_b, k_max, root_max), (k_row_a_psi, k_row_b_psi, k_max_psi, root_max_psi)
     v = table(
         f_c=f_c,
         d=d,

@@ -38,9 +38,9 @@ def level1(
 ) -> Any:
     """V in N with z = 0.9 d. `f_c` MPa, lengths mm. A lower bound by intention; `f_y` and `d_g` only mark its range."""
     z = step("z", 0.9 * d, "mm", "7.3.3.1")
-    k_v = step("k_v", 180.0 / (1000.0 + 1.25 * z), "-", "(7.3-19)")
+    k_vc = step("k_vc", 180.0 / (1000.0 + 1.25 * z), "-", "(7.3-19)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "7.3.3.1")
-    stress = k_v * root / gamma_C if form == "design" else k_v * root
+    stress = k_vc * root / gamma_C if form == "design" else k_vc * root
     return step("V_c", stress * z * b_w, "N", "(7.3-17)")
 
 
