@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from cracktie.campaign.factors import confounded, contrasted, role
+from cracktie.campaign.factors import all_confounded, confounded, contrasted, role
 from cracktie.campaign.read import read_campaign
 from cracktie.errors import InputRefused, UnknownName
 
@@ -44,11 +44,20 @@ def test_what_else_differs_is_named(tmp_path):
     ]
 
 
-def test_the_reader_tells_it_where_the_factor_is_declared(tmp_path):
-    found = [str(w) for w in campaign(tmp_path, MIXED).warnings if w.file == "campaign.yaml"]
-    assert found == [
+def test_all_factors_are_told_where_they_are_declared(tmp_path):
+    assert [str(p) for p in all_confounded(campaign(tmp_path, MIXED))] == [
         "campaign.yaml:2:3: factors.dowel: 10 against 12 (S1, S3) is confounded with wrap.width, anchors.embedment; "
         "change the factor alone, or declare what moves with it"
+    ]
+
+
+def test_two_declared_factors_that_change_at_once_are_left_to_a_fit(tmp_path):
+    """The two other corners of the square are missing, so no pair shows the dowel alone."""
+    more = BIGGER.replace("hole_diameter: 16 mm", "hole_diameter: 16 mm, embedment: 80 mm")
+    both = f"{DOWEL}\n  depth: {{path: anchors.embedment}}"
+    assert [str(p) for p in confounded(campaign(tmp_path, more, both), "dowel")] == [
+        "campaign.yaml: factors.dowel: 10 against 12 (S1, S2) is confounded with anchors.embedment; "
+        "these are declared factors: judge them together by one fit of all, never by this pair alone"
     ]
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Annotated, Any
 
 from cracktie.campaign.explain import explain, near
 from cracktie.campaign.fields import BarGroup, Entry
 from cracktie.campaign.groups import flatten
 from cracktie.campaign.paths import place
-from cracktie.campaign.positions import Node
+from cracktie.campaign.positions import Node, load
 from cracktie.campaign.schema import Campaign, Factor
 from cracktie.campaign.specimen import Span, Specimen
 from cracktie.errors import Problem, UnknownName
@@ -158,7 +159,21 @@ def confounded(campaign: Campaign, factor: Factor | str) -> list[Problem]:
         if extra:
             message = f"{show(one)} against {show(other)} ({a}, {b}) is confounded with {', '.join(extra)}"
             fix = "change the factor alone, or declare what moves with it"
+            others = [f for f in campaign.head.factors.values() if f.path != declared.path]
+            if all(any(_covers(path, key) for f in others for path in (f.path, *f.moves)) for key in extra):
+                fix = "these are declared factors: judge them together by one fit of all, never by this pair alone"
             found.append(Problem("warning", "campaign.yaml", message, key=f"factors.{name}", fix=fix))
+    return found
+
+
+def all_confounded(campaign: Campaign) -> list[Problem]:
+    """`confounded` of every declared factor, with the place of its declaration where the campaign has a folder."""
+    root = load(campaign.folder / "campaign.yaml").root if campaign.folder and campaign.head.factors else None
+    found = []
+    for name in campaign.head.factors:
+        node = root.get("factors", name) if root is not None else None
+        line, column = (node.key_place or (None, None)) if node is not None else (None, None)
+        found += [replace(problem, line=line, column=column) for problem in confounded(campaign, name)]
     return found
 
 

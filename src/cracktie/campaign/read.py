@@ -107,24 +107,11 @@ def assemble(reading: Reading) -> Campaign:
     if any(p.level == "error" for p in ordered):
         raise InputRefused(ordered)
     made = {name.removesuffix(".yaml"): reading.entries[name] for name in FILES}
-    campaign = Campaign(
+    return Campaign(
         head=made["campaign"], materials=made["materials"], specimens=reading.specimens, tests=tests,
         rig=made["rig"], observations=made["observations"], reduction=made["reduction"], folder=reading.folder,
         warnings=tuple(ordered), sources=reading.sources, groups=groups, units=reading.units,
     )  # fmt: skip
-    return replace(campaign, warnings=tuple(sorted([*ordered, *_factors(reading, campaign)], key=_order)))
-
-
-def _factors(reading: Reading, campaign: Campaign) -> Iterable[Problem]:
-    """Warnings of the declared factors, at the place where each is declared."""
-    from cracktie.campaign.factors import confounded
-
-    root = reading.root("campaign.yaml")
-    for name in campaign.head.factors:
-        node = root.get("factors", name) if root is not None else None
-        line, column = (node.key_place or (None, None)) if node is not None else (None, None)
-        for problem in confounded(campaign, name):
-            yield replace(problem, file=node.file if node is not None else problem.file, line=line, column=column)
 
 
 def _order(problem: Problem) -> tuple[Any, ...]:
