@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from cracktie.campaign.factors import confounded, contrasted, role, show
 from cracktie.campaign.schema import Campaign, Reference
 from cracktie.errors import CracktieError, UnknownName
 from cracktie.prediction import Prediction
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 AFTER_OTHERS = ("retest", "repaired")
 """States of a test on a beam that had failed before: predicted and plotted, but never set beside first loadings."""
+OVER = ("control", "unanchored")
+"""Roles every strengthened beam is set against, one by one; other roles enter through the contrasts of the plan."""
 EXPONENTS = {"1/2": 0.5, "1/3": 1.0 / 3.0}
 
 
@@ -106,6 +109,21 @@ class Gain:
 
 
 @dataclass(frozen=True)
+class Contrast:
+    """A contrast of the analysis plan: geometric means of two sets of tests, with the interval of their ratio.
+
+    `what` says what is over what; `warnings` name what else differs between the two sides.
+    """
+
+    name: str
+    what: str
+    upper: tuple[str, ...]
+    lower: tuple[str, ...]
+    ratio: Ratio
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class ShareRatio:
     """V_f of an anchored test over V_f of the unanchored reference, by subtraction of the same control."""
 
@@ -128,11 +146,17 @@ class Comparison:
     summaries: tuple[SetSummary, ...]
     shares: tuple[Share, ...]
     gains: tuple[Gain, ...]
+    contrasts: tuple[Contrast, ...]
     share_ratios: tuple[ShareRatio, ...]
     left_out: Mapping[str, str] = field(default_factory=dict)
 
     def quantities(self) -> Iterable[Quantity]:
         """Tidy rows."""
+        for c in self.contrasts:
+            yield Quantity(
+                c.name, "contrast", c.what, c.ratio.value, "-", None, c.ratio.verdict, bound=c.ratio.bound,
+                more={"low": c.ratio.low, "high": c.ratio.high, "level": c.ratio.level},
+            )  # fmt: skip
         for t in self.predictions:
             more = {"V_f_ratio": t.V_f_ratio, "outside": list(t.outside)}
             row = Quantity(t.test, "test_prediction", t.set, t.ratio, "-", None, t.status, bound=t.bound, more=more)
@@ -159,6 +183,7 @@ class Comparison:
             "summaries": [dict(s.__dict__) for s in self.summaries],
             "shares": [dict(s.__dict__) for s in self.shares],
             "gains": [{**g.__dict__, "ratio": g.ratio.to_dict()} for g in self.gains],
+            "contrasts": [{**c.__dict__, "ratio": c.ratio.to_dict()} for c in self.contrasts],
             "share_ratios": [dict(s.__dict__) for s in self.share_ratios],
             "left_out": dict(self.left_out),
         }
@@ -184,6 +209,7 @@ def compare_campaign(
         summaries=_summaries(predictions),
         shares=shares,
         gains=tuple(_gains(campaign, usable, spread)),
+        contrasts=tuple(_contrasts(campaign, usable, spread, left_out)),
         share_ratios=tuple(_share_ratios(campaign, usable, shares, spread)),
         left_out=left_out,
     )
@@ -243,7 +269,7 @@ def role_tests(
 
 
 def _stands_for(campaign: Campaign, reference: Reference, test: TestResult) -> bool:
-    if test.state in AFTER_OTHERS:
+    if test.state in AFTER_OTHERS or campaign.bare(test.test):
         return False
     if reference.specimens is not None:
         return test.specimen in reference.specimens
@@ -254,7 +280,7 @@ def _shares(
     campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], test: TestResult, spread: Scatter
 ) -> Iterable[Share]:
     member = prediction.members.get((test.specimen, test.span, test.test))
-    if test.state in AFTER_OTHERS or "control" not in campaign.head.references:
+    if test.state in AFTER_OTHERS or campaign.bare(test.test) or "control" not in campaign.head.references:
         return
     if member is None or not member.strengthened:
         return
@@ -325,27 +351,58 @@ def _summaries(predictions: Sequence[TestPrediction]) -> tuple[SetSummary, ...]:
 
 
 def _gains(campaign: Campaign, usable: Mapping[str, TestResult], spread: Scatter) -> Iterable[Gain]:
-    for role in campaign.head.references:
-        members = {t.test for t in role_tests(campaign, role, usable)}
+    for name in (r for r in OVER if r in campaign.head.references):
+        members = {t.test for t in role_tests(campaign, name, usable)}
         for test in usable.values():
-            against = [r for r in role_tests(campaign, role, usable, test) if not r.bound]
-            if not against or test.test in members or not _compared(campaign, role, test):
+            against = [r for r in role_tests(campaign, name, usable, test) if not r.bound]
+            if not against or test.test in members or not _compared(campaign, name, test):
                 continue
             values = [r.value("V_max") or math.nan for r in against]
             found = ratio([test.value("V_max") or math.nan], values, spread, bound=test.bound)
-            yield Gain(test.test, (test.test,), role, tuple(r.test for r in against), found)
+            yield Gain(test.test, (test.test,), name, tuple(r.test for r in against), found)
 
 
 def _compared(campaign: Campaign, role: str, test: TestResult) -> bool:
     """Controls are not compared with weaker roles: a role's gains are those of beams that carry more than it does."""
-    if test.state in AFTER_OTHERS:
+    if test.state in AFTER_OTHERS or campaign.bare(test.test):
         return False
     span = campaign.specimens[test.specimen].spans[test.span]
-    if role == "control":
-        return span.wrap is not None
-    if role == "unanchored":
-        return span.anchors is not None
-    return span.wrap is not None
+    return (span.wrap if role == "control" else span.anchors) is not None
+
+
+def _contrasts(
+    campaign: Campaign, usable: Mapping[str, TestResult], spread: Scatter, left_out: dict[str, str]
+) -> Iterable[Contrast]:
+    """The contrasts campaign.yaml declares: 'role / role', or the name of a factor (its last level over its first)."""
+    for text in campaign.head.analysis.contrasts:
+        warnings: tuple[str, ...] = ()
+        if "/" in text:
+            upper_name, lower_name = (part.strip() for part in text.split("/", 1))
+            sides, what = (role(campaign, upper_name), role(campaign, lower_name)), text
+        elif text in campaign.head.factors:
+            factor = campaign.head.factors[text]
+            levels = list(contrasted(campaign, factor).items())
+            if len(levels) < 2:
+                left_out[f"contrast {text}"] = "fewer than two levels have specimens"
+                continue
+            (low, first), (high, last) = levels[0], levels[-1]
+            sides, what = (last, first), f"{factor.path} {show(high)} over {show(low)}"
+            warnings = tuple(p.message for p in confounded(campaign, text))
+        else:
+            raise UnknownName(f"campaign.yaml: contrast {text!r} is neither 'role / role' nor a declared factor")
+        upper, lower = (_first_loadings(campaign, usable, ids) for ids in sides)
+        kept = [t for t in lower if not t.bound]
+        if not upper or not kept:
+            left_out[f"contrast {text}"] = "no test on one side"
+            continue
+        V_upper, V_lower = ([t.value("V_max") or math.nan for t in side] for side in (upper, kept))
+        found = ratio(V_upper, V_lower, spread, bound=any(t.bound for t in upper))
+        yield Contrast(text, what, tuple(t.test for t in upper), tuple(t.test for t in kept), found, warnings)
+
+
+def _first_loadings(campaign: Campaign, usable: Mapping[str, TestResult], ids: Sequence[str]) -> list[TestResult]:
+    """Tests of these specimens that no other loading had damaged or pre-cracked, as designed."""
+    return [t for t in usable.values() if t.specimen in ids and t.state == "virgin" and not campaign.bare(t.test)]
 
 
 def _share_ratios(

@@ -153,6 +153,13 @@ def show_comparison(comparison: Comparison, system: str) -> None:
         rows.append([g.item, g.role, ", ".join(g.reference), value, span, f"{r.critical:.2f}", r.verdict])
     columns = ["test", "over", "which are", "V ratio", "95 % interval", "least that shows", "verdict"]
     print(table(columns, rows, left=3))
+    for c in comparison.contrasts:
+        r = c.ratio
+        upper, lower = ", ".join(c.upper), ", ".join(c.lower)
+        sign, high = (">= ", "open") if r.high is None else ("", f"{r.high:.2f}")
+        print(f"{c.name}: {c.what} = {sign}{r.value:.2f} ({r.low:.2f} to {high}), {r.verdict} [{upper} / {lower}]")
+        for warning in c.warnings:
+            print(f"   {warning}")
     print(f"scatter: CV {100 * comparison.scatter.cv:.1f} %, {comparison.scatter.origin}")
     print()
     unit = _unit(system)
@@ -236,8 +243,10 @@ def show_model(described: Mapping[str, Any]) -> None:
 
 def show_verification(result: Any) -> None:
     """Pass or fail per value."""
-    for line in result.lines():
-        print(line)
+    for value in result.values:
+        print(value.sentence())
+    failed = len(result.failed)
+    print(f"{len(result.values) - failed} values agree, {failed} differ")
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ its choice. All values in N, mm, MPa, degrees.
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -194,7 +195,7 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
     if batch.aggregate is not None:
         found.put("d_g", batch.aggregate, place)
     if choice == "measured":
-        strength = measured_strength(batch, test.age if test and test.age is not None else specimen.age_at_test)
+        strength = measured_strength(batch, age_at_test(batch, specimen, test))
         if strength is not None:
             value, u, how = strength
             found.put("f_c", value, f"{place}, {how}", u)
@@ -204,6 +205,20 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
         found.put("f_c", batch.nominal.f_c, f"{place}, nominal")
         return
     raise MissingValue(f"materials.yaml: concretes.{specimen.batch} has no f_c; give nominal.f_c or strength tests")
+
+
+def age_at_test(batch: Concrete, specimen: Specimen, test: Test | None) -> float | None:
+    """Age of the concrete in days: as the test or the specimen states it, else from the dates of casting and testing."""
+    if test is not None and test.age is not None:
+        return float(test.age)
+    cast = specimen.cast or batch.cast
+    if test is not None and test.date and cast:
+        try:
+            days = (datetime.date.fromisoformat(test.date) - datetime.date.fromisoformat(cast)).days
+        except ValueError:
+            return None
+        return float(days) if days > 0 else None
+    return None if specimen.age_at_test is None else float(specimen.age_at_test)
 
 
 def measured_strength(batch: Concrete, age: float | None) -> tuple[float, float | None, str] | None:

@@ -239,6 +239,8 @@ class _Maker:
             f"{found.scatter.dof:.1f} degrees of freedom; {found.scatter.origin}. A ratio counts as resolved only if "
             "its 95 % interval leaves out 1; 'not resolved' never means 'no effect'."
         )
+        if found.contrasts:
+            yield self._contrast_table(found)
         yield self._gain_table(found)
         picture = gains(found)
         if picture:
@@ -268,6 +270,22 @@ class _Maker:
             interval = f"{r.low:.2f} to {high}"
             rows.append((g.item, g.role, ", ".join(g.reference), value, interval, f"{r.critical:.2f}", r.verdict))
         return Table("Gains over the declared references", columns, tuple(rows))
+
+    def _contrast_table(self, found: Comparison) -> Table:
+        columns = (
+            Column("contrast", "", "left"), Column("what over what", "", "left"), Column("tests", "", "left"),
+            Column("ratio of V_max"), Column("95 % interval"), Column("least ratio that would show"),
+            Column("verdict", "", "left"),
+        )  # fmt: skip
+        rows = []
+        for c in found.contrasts:
+            r = c.ratio
+            tests = f"{', '.join(c.upper)} / {', '.join(c.lower)}"
+            value = f"{'≥ ' if r.bound else ''}{r.value:.2f}"
+            interval = f"{r.low:.2f} to {'open' if r.high is None else f'{r.high:.2f}'}"
+            rows.append((c.name, c.what, tests, value, interval, f"{r.critical:.2f}", r.verdict))
+        notes = tuple(f"{c.name}: {w}." for c in found.contrasts for w in c.warnings)
+        return Table("Contrasts of the analysis plan (geometric means of V_max)", columns, tuple(rows), notes)
 
     def _share_tables(self, found: Comparison) -> Iterable[Block]:
         if not found.shares:
