@@ -104,6 +104,9 @@ def test_a_jump_inside_the_test_is_refused():
 def test_impossible_requests_are_refused(change):
     with pytest.raises(ModelInputError, match=r"MPa|positive"):
         cylinder_modulus(*machine(), **{**OPTIONS, **change})
+    t, force, sides = machine()
+    with pytest.raises(ModelInputError, match="'w1' does not follow the force"):
+        cylinder_modulus(t, force, {**sides, "w1": -sides["w1"]}, **OPTIONS)
     with pytest.raises(ModelInputError, match="no transducer"):
         cylinder_modulus([0, 1], [0, 1], {}, **OPTIONS)
 

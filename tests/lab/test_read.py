@@ -361,6 +361,8 @@ def test_zipped_and_gzipped_logs():
     raw = write(planted).encode()
     assert_planted(read(zipped({"log.csv.zip": raw, "__MACOSX/x": b"1"})), planted)
     assert_planted(read(gzip.compress(raw)), planted)
+    with pytest.raises(InputRefused, match="an archive inside an archive"):
+        read(zipped({"b.zip": zipped({"a.csv": raw})}))
     with pytest.raises(InputRefused, match="holds 2 files"):
         read(zipped({"a.csv": raw, "b.csv": raw}))
     with pytest.raises(InputRefused, match="damaged or cut off"):

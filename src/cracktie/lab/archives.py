@@ -10,7 +10,10 @@ import zlib
 from cracktie.lab.encoding import refuse
 
 MAX_BYTES = 1 << 30
-"""Largest unpacked log or spreadsheet (1 GiB)."""
+"""Largest unpacked log (1 GiB)."""
+
+MAX_SPREADSHEET = 1 << 28
+"""Largest unpacked spreadsheet (256 MiB): its cells take many times that in memory."""
 
 
 def is_spreadsheet(raw: bytes) -> bool:

@@ -61,8 +61,8 @@ class GaugeLoss:
 def zero_window(time: Any, values: Any, start: float, end: float) -> Zero:
     """Median of the readings from `start` to `end` s, with its standard error 1.253 s/sqrt(n).
 
-    s is the larger of the robust and the plain estimate divided by nothing else: readings are taken as
-    independent, so a slow drift inside the window is not in `u` (compare windows with `zero_drift`).
+    s is 1.4826 times the median absolute deviation (the plain standard deviation where most readings are equal).
+    Readings are taken as independent: a slow drift inside the window is not in `u` (see `zero_drift`).
     Raises `ModelInputError` for fewer than three readings.
     """
     t, x = np.asarray(time, dtype=float), np.asarray(values, dtype=float)
@@ -72,7 +72,7 @@ def zero_window(time: Any, values: Any, start: float, end: float) -> Zero:
             f"zero window from {start:g} s to {end:g} s holds {window.size} readings; at least 3 are needed: widen it"
         )
     middle = float(np.median(window))
-    sigma = max(MAD_TO_SIGMA * float(np.median(np.abs(window - middle))), 0.0)
+    sigma = MAD_TO_SIGMA * float(np.median(np.abs(window - middle)))
     if sigma == 0.0:
         sigma = float(window.std(ddof=1))  # coarse counts: most readings are equal
     return Zero(middle, _MEDIAN_LOSS * sigma / math.sqrt(window.size), sigma, int(window.size))

@@ -60,7 +60,7 @@ def synchronise(
     """Shift of clock B against A from the same quantity in both, by cross-correlation of the rates.
 
     Both signals are band-limited to `cutoff` Hz (default: a fifth of the slower sampling rate), brought to the
-    grid of the faster one and differentiated, which removes offsets; sign and scale may differ, the sign must not.
+    grid of the faster one and differentiated, which removes offsets; the scale may differ, the sign must not.
     Shifts up to `max_shift` s are tried and the best refined by a parabola. Accepted only if the normalised
     peak exceeds `peak_gate` and `ratio_gate` times the second peak. Sources of `u`: residual noise against the
     signal's own slope, and the step of the slower logger (rectangular). Raises `ModelInputError` for

@@ -210,16 +210,9 @@ def cylinder_modulus(
         upper_stress - lower_stress,
         (u_force, u_diameter, u_base_length, u_transducer),
     )
-    trail = (
-        Trail()
-        .add("sign", {"sign": sign}, np.isfinite(raw))
-        .add("start", {"start_s": begin}, t < begin)
-        .add(
-            "secant",
-            {"lower_MPa": lower_stress, "upper_MPa": upper_stress, "base_length_mm": base_length},
-            np.concatenate([np.arange(c.first, c.last + 1) for c in cycles]),
-        )
-    )
+    used = {"lower_MPa": lower_stress, "upper_MPa": upper_stress, "base_length_mm": base_length}
+    rows = np.concatenate([np.arange(c.first, c.last + 1) for c in cycles])
+    trail = Trail().add("sign", {"sign": sign}, np.isfinite(raw)).add("start", {"start_s": begin}, t < begin)
     return Modulus(
         last.modulus,
         budget.u,
@@ -232,7 +225,7 @@ def cylinder_modulus(
         tuple(jumps),
         begin,
         budget,
-        trail,
+        trail.add("secant", used, rows),
     )
 
 
@@ -260,15 +253,23 @@ def _cycles(
     out = []
     for first, last in branches:
         part = rows[first : last + 1]
-        each = {
-            name: (upper - lower)
-            * base
-            / (_at(stress[part], values[part], upper) - _at(stress[part], values[part], lower))
-            for name, values in lengths.items()
+        changes = {
+            name: _shortening(name, stress[part], values[part], lower, upper) for name, values in lengths.items()
         }
-        mean = len(each) / sum(1.0 / modulus for modulus in each.values())  # mean of the strains, not of the moduli
+        each = {name: (upper - lower) * base / change for name, change in changes.items()}
+        mean = len(changes) * (upper - lower) * base / sum(changes.values())  # mean of the strains, not of the moduli
         out.append(Cycle(int(part[0]), int(part[-1]), float(np.nanmax(stress[part])), mean, each))
     return tuple(out)
+
+
+def _shortening(name: str, stress: Any, values: Any, lower: float, upper: float) -> float:
+    change = _at(stress, values, upper) - _at(stress, values, lower)
+    if not change > 0.0:
+        raise ModelInputError(
+            f"transducer {name!r} does not follow the force ({change:.4g} mm from {lower:g} to {upper:g} MPa): "
+            "check its sign, or leave it out"
+        )
+    return change
 
 
 def _loading_branches(stress: Any, lower: float, upper: float) -> list[tuple[int, int]]:

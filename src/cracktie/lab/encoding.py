@@ -22,6 +22,7 @@ _BINARY = (
     (b"\x7fELF", "a program"),
     (b"7z\xbc\xaf", "a 7z archive"),
     (b"Rar!", "a RAR archive"),
+    (b"PK\x03\x04", "an archive inside an archive"),
 )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -206,17 +206,8 @@ def first_diagonal_crack(
     if not found:
         if not drops:
             return None
-        first = drops[0]
-        return Event(
-            "first diagonal crack",
-            first.row,
-            first.time,
-            first.value,
-            first.u,
-            "load drop",
-            0.4,
-            f"{first.evidence}; no gauge shows it",
-        )
+        first, clue = drops[0], f"{drops[0].evidence}; no gauge shows it"
+        return replace(first, kind="first diagonal crack", method="load drop", confidence=0.4, evidence=clue)
     row, name = found[0]
     near = [n for r, n in found if running[r] - running[row] <= 0.05 * top]
     with_drop = any(abs(event.time - t[row]) <= 1.0 for event in drops)

@@ -6,7 +6,7 @@ import io
 from datetime import date, datetime, time, timedelta
 
 from cracktie.errors import InputRefused
-from cracktie.lab.archives import check_unpacked_size
+from cracktie.lab.archives import MAX_SPREADSHEET, check_unpacked_size
 from cracktie.lab.encoding import refuse
 
 
@@ -18,7 +18,7 @@ def sheets_as_text(raw: bytes, file: str) -> list[tuple[str, str]]:
     import python_calamine
 
     try:
-        check_unpacked_size(raw, file)
+        check_unpacked_size(raw, file, MAX_SPREADSHEET)
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(raw))
         out = []
         for name in book.sheet_names:
