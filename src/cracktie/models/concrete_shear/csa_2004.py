@@ -43,7 +43,7 @@ def v_c(
     grain = step("d_g_eff", d_g * np.minimum(np.maximum((70.0 - f_c) / 10.0, 0.0), 1.0), "mm", "11.3.6.4")
     s_ze = step("s_ze", np.maximum(35.0 * d_v / (15.0 + grain), 0.85 * d_v), "mm", "(11-10)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "11.3.4")
-    base = 0.40 * 1300.0 / (1000.0 + s_ze) * phi * lam * root * b_w * d_v
+    base = 0.40 * 1300.0 * phi * lam / (1000.0 + s_ze) * root * b_w * d_v
     base = step("V_c_0", base, "N", "(11-11)", "at zero strain")
     rate = (np.maximum(M_V, d_v) / d_v + 1.0) / (2.0 * E_s * A_s)
     rate = step("eps_rate", rate, "1/N", "(11-13)", "strain per V")

@@ -93,7 +93,7 @@ def _level2(
     grain = step("d_g_eff", d_g * np.where(f_c > 70.0, 0.0, 1.0), "mm", "7.3.3.2")
     k_dg = step("k_dg", np.maximum(32.0 / (16.0 + grain), 0.75), "-", "(7.3-20)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "7.3.3.1")
-    base = 0.4 * 1300.0 / (1000.0 + k_dg * z) * root / gamma * z * b_w
+    base = 0.4 * 1300.0 / gamma / (1000.0 + k_dg * z) * root * z * b_w
     base = step("V_c_0", base, "N", "(7.3-21)", "at zero strain")
     rate = step("eps_rate", (np.maximum(M_V, z) / z + 1.0) / (2.0 * E_s * A_s), "1/N", "(7.3-16)", "strain per V")
     solved = step("V_c_root", 2.0 * base / (1.0 + np.sqrt(1.0 + 6000.0 * rate * base)), "N", "(7.3-17)")

@@ -53,13 +53,14 @@ def v_s(
     sine = np.sin(np.radians(alpha_w))
     cot_alpha = step("cot_alpha", np.cos(np.radians(alpha_w)) / sine, "-", text="by definition")
     p_w = step("p_w", A_sw / (b_w * s_w) * f_ywd * sine, "MPa", "(6.13)", "stirrup force for each area of web")
+    strength, area = nu * f_cd, b_w * z
     # a beam without stirrups keeps a finite quotient; the angle then has no effect
-    square = nu * f_cd / np.maximum(p_w, 1e-9) - 1.0
+    square = strength / np.maximum(p_w, 1e-9) - 1.0
     square = np.minimum(np.maximum(square, cot_min**2), cot_max**2)
     cot = step("cot_theta", np.sqrt(square), "-", "6.2.3(2)", "where both branches meet, within the limits")
-    steel = step("V_s_truss", p_w * b_w * z * (cot + cot_alpha), "N", "(6.13)")
-    strut = b_w * z * nu * f_cd * (cot + cot_alpha) / (1.0 + cot**2)
-    strut = step("V_max_strut", strut, "N", "(6.14)")
+    reach = area * (cot + cot_alpha)
+    steel = step("V_s_truss", p_w * reach, "N", "(6.13)")
+    strut = step("V_max_strut", strength * reach / (1.0 + cot**2), "N", "(6.14)")
     return step("V_s", np.minimum(steel, strut), "N", "6.2.3(3)")
 
 
