@@ -67,23 +67,26 @@ def new(folder: str | Path, *, one_beam: bool = False, table: Path | None = None
     from cracktie.campaign.new import new_campaign
 
     written = new_campaign(Path(folder), one_beam=one_beam, table=table)
-    return (*(f"wrote {path}" for path in written), f"next: cracktie check {folder}")
+    then = f"predict {Path(folder) / 'beam.yaml'}" if one_beam else f"check {folder}"
+    return (*(f"wrote {path}" for path in written), f"next: cracktie {then}")
 
 
 def check(campaign: Campaign) -> dict[str, Any]:
     """What a campaign holds, as a plain mapping: groups, factors, counts, units that bare numbers take."""
-    from cracktie.campaign.factors import describe_factors
+    from cracktie.campaign.factors import all_confounded, contrasted, show
 
-    tests = {
-        name: [t for t in campaign.tests if campaign.tests[t].specimen in m] for name, m in campaign.groups.items()
-    }
-    units = {"campaign.yaml": campaign.head.units, "materials.yaml": campaign.materials.units}
+    tests = {g: [t for t, held in campaign.tests.items() if held.specimen in m] for g, m in campaign.groups.items()}
+    factors = []
+    for name, factor in campaign.head.factors.items():
+        levels = [f"{show(level)}: {', '.join(ids)}" for level, ids in contrasted(campaign, factor).items()]
+        factors.append(f"factor {name} ({factor.path}): {'; '.join(levels)}")
     return {
         "title": campaign.head.title,
         "invented": campaign.head.invented,
-        "units": {file: u for file, u in units.items() if u},
+        "units": dict(campaign.units),
         "groups": [[name, ", ".join(members), ", ".join(tests[name])] for name, members in campaign.groups.items()],
-        "factors": list(describe_factors(campaign)),
+        "factors": factors,
+        "confounded": [str(p) for p in all_confounded(campaign)],
         "specimens": len(campaign.specimens),
         "tests": len(campaign.tests),
         "logs": sum(len(t.logs) for t in campaign.tests.values()),
@@ -93,10 +96,10 @@ def check(campaign: Campaign) -> dict[str, Any]:
 
 def write_table(campaign: Campaign, path: Path) -> None:
     """Write the specimens as a wide CSV table, the form `new --from` reads."""
-    from cracktie.campaign.table import table_text
+    from cracktie.campaign.table import table_csv
     from cracktie.campaign.write import write_text
 
-    write_text(Path(path), table_text(campaign))
+    write_text(Path(path), table_csv(campaign))
 
 
 def write_schemas(folder: Path) -> tuple[Path, ...]:

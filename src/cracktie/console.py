@@ -68,7 +68,7 @@ def show_check(found: Mapping[str, Any]) -> None:
     for file, units in found["units"].items():
         print(f"{file}: bare numbers are in {', '.join(f'{k} {v}' for k, v in units.items())}")
     print(table(["design group", "specimens", "tests"], found["groups"], left=3))
-    for line in found["factors"]:
+    for line in (*found["factors"], *found["confounded"]):
         print(line)
     print(f"{found['specimens']} specimens, {found['tests']} tests, {found['logs']} logs; no errors")
 

@@ -208,7 +208,7 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
 
 
 def age_at_test(batch: Concrete, specimen: Specimen, test: Test | None) -> float | None:
-    """Age of the concrete in days: as the test or the specimen states it, else from the dates of casting and testing."""
+    """Age of the concrete in days: as the test states it, else from the dates, else as the specimen states it."""
     if test is not None and test.age is not None:
         return float(test.age)
     cast = specimen.cast or batch.cast
