@@ -90,8 +90,9 @@ def _level2(
     """The larger of the root and of the value at the strain cap, in N, not yet recorded."""
     gamma = gamma_C if form == "design" else 1.0
     z = step("z", 0.9 * d, "mm", "7.3.3.1")
-    grain = step("d_g_eff", d_g * np.where(f_c > 70.0, 0.0, 1.0), "mm", "7.3.3.2")
-    k_dg = step("k_dg", np.maximum(32.0 / (16.0 + grain), 0.75), "-", "(7.3-20)")
+    # above 70 MPa cracks cut through the aggregate: d_g counts as 0
+    k_dg = np.where(f_c > 70.0, 32.0 / 16.0, np.maximum(32.0 / (16.0 + d_g), 0.75))
+    k_dg = step("k_dg", k_dg, "-", "(7.3-20)")
     root = step("root_f_c", np.minimum(np.sqrt(f_c), root_max), "MPa", "7.3.3.1")
     base = 0.4 * 1300.0 / gamma / (1000.0 + k_dg * z) * root * z * b_w
     base = step("V_c_0", base, "N", "(7.3-21)", "at zero strain")
