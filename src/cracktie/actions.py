@@ -148,7 +148,8 @@ def single_beam(specimen: Specimen, materials: Any) -> Campaign:
     given = materials if isinstance(materials, Materials) else Materials.model_validate(materials or {})
     sets = ("aci14_440", "ec2_04", "chen_teng")
     head = Head(title=specimen.name, guideline_sets=sets)
-    specimens, groups = {specimen.id: specimen}, {specimen.id: (specimen.id,)}
+    specimens = {specimen.id: specimen}
+    groups: dict[str, tuple[str, ...]] = {specimen.id: (specimen.id,)}
     return Campaign(head, given, specimens, {}, Rig(), Observations(), Reduction(), groups=groups)
 
 

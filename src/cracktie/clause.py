@@ -447,8 +447,8 @@ def _run_chunk(
     if ok is not True:
         applicable[part] = ok
         result = np.where(ok, result, np.nan)
-    bad = ~np.isfinite(result) & ok
-    if np.any(bad):
+    finite = np.isfinite(result)
+    if not finite.all() and np.any(bad := ~finite & ok):
         row = int(np.flatnonzero(np.broadcast_to(bad, np.shape(value[part])))[0])
         case = {n: (v[row] if np.ndim(v) else v) for n, v in chunk.items()}
         raise ModelInputError(f"{made.id} gives no finite value for {_shown(case)}")
