@@ -56,9 +56,29 @@ RANGES: dict[str, tuple[float, float]] = {
     "eta_a": (0.5, 0.95),
     "FC": (1.0, 1.35),
     "theta": (30.0, 60.0),
+    "h_ef": (50.0, 130.0),
+    "d_a": (8.0, 14.0),
+    "A_a": (20.0, 80.0),
+    "f_fa": (2000.0, 4500.0),
+    "E_fa": (70e3, 250e3),
+    "theta_b": (0.0, 100.0),
+    "r_edge": (0.0, 25.0),
+    "fan_angle": (30.0, 90.0),
+    "l_fan": (50.0, 200.0),
+    "w_a": (50.0, 150.0),
+    "c_edge": (40.0, 300.0),
+    "s_a": (60.0, 300.0),
+    "n_a": (1, 4),
+    "tau_a": (8.0, 20.0),
+    "tau_0": (4.0, 12.0),
+    "tau_cr": (2.0, 8.0),
+    "tau_uncr": (5.0, 14.0),
+    "tau_Rk": (3.0, 12.0),
+    "tau_Rk_20": (5.0, 14.0),
+    "alpha_sus": (0.0, 1.0),
 }
 
-INTEGERS = frozenset({"n"})
+INTEGERS = frozenset({"n", "n_a"})
 
 
 class UnknownRange(UnknownName):
@@ -80,6 +100,7 @@ RELATED: dict[str, Related] = {
     "d_frp": lambda x, rng, size: x["h"] - rng.uniform(0.0, 30.0, size),
     "h_frp": lambda x, rng, size: x.get("d", 400.0) * rng.uniform(0.6, 1.0, size),
     "s_f": lambda x, rng, size: x.get("w_f", 60.0) * rng.uniform(1.5, 2.5, size),
+    "d_0": lambda x, rng, size: x.get("d_a", 11.0) + rng.uniform(2.0, 5.0, size),
 }
 """Drawn after the independent inputs, from what is known of the case by then, in this order."""
 
