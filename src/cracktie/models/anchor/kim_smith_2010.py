@@ -104,13 +104,9 @@ def pullout(
     The two formulas do not meet at 50 mm in general: the value may jump there by some 20 %, and either may exceed the
     other mode. `anchor.own_safe_pullout` takes the lesser of both at every depth.
     """
-    N_cc = cone(h_ef=h_ef, f_c=f_c, host=host, k_cone=k_cone, step=step)
-    N_comb = combined(
-        h_ef=h_ef, d_0=d_0, f_c=f_c, host=host, tau_low=tau_low, tau_high=tau_high, f_split=f_split, step=step
-    )
-    return step(
-        "N_po", np.where(h_ef < h_split, N_cc, N_comb), "N", text="cone below h_split, combined mode from there"
-    )
+    tau = step("tau_0", np.where(f_c < f_split, tau_low, tau_high), "MPa", text="tau_low below f_split, else tau_high")
+    value = np.where(h_ef < h_split, k_cone * h_ef**1.5 * np.sqrt(f_c), tau * np.pi * d_0 * h_ef)
+    return step("N_po", value, "N", "cone below h_split, combined mode from there")
 
 
 @model(
