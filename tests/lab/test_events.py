@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from cracktie.errors import ModelInputError
+from cracktie.lab.debonding import first_debonding
 from cracktie.lab.events import (
     after_peak,
-    first_debonding,
     first_diagonal_crack,
     first_flexural_crack,
     load_drops,
@@ -162,3 +162,33 @@ def test_impossible_records_are_refused():
         peak([0, 2], [0, 1, 2])
     with pytest.raises(ModelInputError, match="at least 3"):
         peak([0, 1, 2], [np.nan] * 3)
+
+
+def test_slow_debonding_is_found_on_the_envelope():
+    """f1 sinks by 40 % over 8 s while the load goes on rising and f2 takes over."""
+    t = np.arange(0, 100, 0.05)
+    rng = np.random.default_rng(2)
+    load = 2.0 * t + rng.normal(0, 0.1, t.size)
+    going = np.clip((t - 60) / 8, 0, 1)
+    f1 = 30e-6 * t * (1 - 0.4 * going) + rng.normal(0, 4e-6, t.size)
+    f2 = 30e-6 * t + 300e-6 * going + rng.normal(0, 4e-6, t.size)
+    event, losses = first_debonding(t, load, {"f1": f1, "f2": f2})
+    assert losses == {}
+    assert event.time == pytest.approx(60.0, abs=1.0)
+    assert event.method == "strip gauge sinks on the loading envelope"
+    assert event.evidence.startswith("f1 sinks")
+    assert first_debonding(t, load, {"f1": 30e-6 * t + rng.normal(0, 4e-6, t.size), "f2": f2})[0] is None
+
+
+def test_a_spike_is_no_debonding_and_does_not_hide_one():
+    r = record(debonding=False, lost=False)
+    keep = r.time < r.truth["peak time"] - 1
+    strips = {name: values[keep].copy() for name, values in r.strips.items()}
+    strips["f1"][4000] += 3e-3
+    strips["f2"][4100] -= 1e-3
+    assert first_debonding(r.time[keep], r.load[keep], strips)[0] is None
+    r = record(lost=False)
+    spoiled = {name: values.copy() for name, values in r.strips.items()}
+    spoiled["f2"][3000] = 0.02
+    event, _ = first_debonding(r.time, r.load, spoiled)
+    assert event.time == pytest.approx(r.truth["debonding time"], abs=0.3)

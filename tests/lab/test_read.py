@@ -348,6 +348,31 @@ def test_xlsx_with_dates():
     assert log.blocks[0].values("when").tolist() == [0.0, 1.0]
 
 
+def test_ods():
+    """The smallest OpenDocument spreadsheet: one sheet, two columns."""
+    cell = '<table:table-cell office:value-type="{}" {}><text:p>{}</text:p></table:table-cell>'
+    rows = [[("string", "", "time [s]"), ("string", "", "load [kN]")]]
+    rows += [[("float", f'office:value="{v}"', v) for v in pair] for pair in ((0.0, 1.5), (0.5, 2.25))]
+    body = "".join("<table:table-row>" + "".join(cell.format(*c) for c in row) + "</table:table-row>" for row in rows)
+    names = " ".join(f'xmlns:{k}="urn:oasis:names:tc:opendocument:xmlns:{k}:1.0"' for k in ("office", "table", "text"))
+    content = (
+        f'<?xml version="1.0"?><office:document-content {names} office:version="1.2"><office:body>'
+        f'<office:spreadsheet><table:table table:name="log">{body}</table:table></office:spreadsheet>'
+        "</office:body></office:document-content>"
+    )
+    kind = b"application/vnd.oasis.opendocument.spreadsheet"
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
+        archive.writestr("mimetype", kind)
+        archive.writestr("content.xml", content)
+        archive.writestr("META-INF/manifest.xml", '<?xml version="1.0"?><manifest/>')
+    log = read(out.getvalue())
+    assert log.blocks[0].name == "log"
+    assert log.blocks[0].values("time").tolist() == [0.0, 0.5]
+    assert log.blocks[0].values("load").tolist() == [1.5, 2.25]
+    assert log.blocks[0].units["load"] == "kN"
+
+
 def zipped(members: dict[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -125,3 +125,19 @@ def test_first_order_against_simulation():
 def test_impossible_inputs_are_refused(call):
     with pytest.raises(ModelInputError):
         call()
+
+
+def test_budget_of_a_shear_force():
+    """P = 300 kN on a 3000 mm span at 1170 mm, self-weight part 2356 N (worked by hand): cell 0.5 %, drift 150 N,
+    both rectangular, noise 100 N: u(P) = 876.1 N; +-3 mm on both lengths, 5 % of the self-weight: u(V) = 578 N."""
+    u_load = math.sqrt(rectangular(0.005 * 300e3) ** 2 + rectangular(150.0) ** 2 + 100.0**2)
+    assert u_load == pytest.approx(876.07, abs=0.01)
+    found = propagate(
+        lambda P, a, L, own: P * (L - a) / L + own,
+        {"P": 300e3, "a": 1170.0, "L": 3000.0, "own": 2356.125},
+        {"P": u_load, "a": rectangular(3.0), "L": rectangular(3.0), "own": 0.05 * 2356.125},
+    )
+    assert found.value == pytest.approx(185_356.125)
+    assert found.sensitivities["a"] == pytest.approx(-100.0)
+    assert found.u == pytest.approx(577.95, abs=0.01)
+    assert found.dominant() == "P"

@@ -144,6 +144,13 @@ def hampel_flags(
     return flags
 
 
+def running_median(values: Any, half_width: int = 2) -> Any:
+    """Median of 2 half_width + 1 rows round each row (fewer at the ends, NaN left out): spikes go, steps stay."""
+    x = np.asarray(values, dtype=float)
+    padded = np.pad(x, half_width, constant_values=np.nan)
+    return _row_median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half_width + 1))
+
+
 def without_flagged(channel: Channel, flags: Any) -> Channel:
     """The channel with flagged rows missing (NaN), for display and slopes; peaks are read from the raw values."""
     mask = np.asarray(flags, dtype=bool)

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.errors import ModelInputError
-from cracktie.lab.channels import GaugeLoss, find_gauge_loss, step_noise
+from cracktie.lab.channels import step_noise
 from cracktie.lab.hinge import fit_hinge
 
 
@@ -49,7 +49,7 @@ def peak(time: Any, load: Any, *, peak_hold: float | None = None, u_reading: flo
     `u` joins `u_reading`, the noise and half of what a faster logger might have seen: the larger of the steps on
     both sides of the peak (rectangular).
     """
-    t, x = _record(time, load)
+    t, x = checked_record(time, load)
     k = int(np.nanargmax(x))
     sides = [abs(x[k] - x[j]) for j in (k - 1, k + 1) if 0 <= j < x.size and np.isfinite(x[j])]
     between = 0.5 * min(sides) if sides else 0.0
@@ -74,7 +74,7 @@ def after_peak(time: Any, load: Any, *, fraction: float = 0.85, deflection: Any 
     A fall after which the load comes back above that level was an unloading, and so is a fall in which the
     deflection goes back by more than 2 % of its largest value.
     """
-    t, x = _record(time, load)
+    t, x = checked_record(time, load)
     top = int(np.nanargmax(x))
     level = fraction * float(x[top])
     above = np.flatnonzero(np.isfinite(x) & (x >= level))
@@ -108,7 +108,7 @@ def load_drops(
     With `deflection` a fall is dropped as unloading when the deflection goes back; without it, when the load goes
     on falling at the same rate afterwards. The value is the load before the fall.
     """
-    t, x = _record(time, load)
+    t, x = checked_record(time, load)
     running, on = loading_envelope(x, 0.02)
     out: list[Event] = []
     sigma = step_noise(x)
@@ -150,7 +150,7 @@ def first_flexural_crack(
     Only rows on the envelope between `seating` and `below` of the peak are used. None when a second line does
     not help (F-test at 1 %) or is not at least 10 % less steep.
     """
-    t, x = _record(time, load)
+    t, x = checked_record(time, load)
     d = np.asarray(deflection, dtype=float)
     running, on = loading_envelope(x, 0.002)
     top = float(running[-1])
@@ -194,7 +194,7 @@ def first_diagonal_crack(
     row within one sigma before it leaves by `sigmas` sigma (at least `floor`) for good. Two gauges that start
     within 5 % of the peak of each other raise the confidence.
     """
-    t, x = _record(time, load)
+    t, x = checked_record(time, load)
     running, on = loading_envelope(x, 0.005)
     top = float(running[-1])
     onsets = {
@@ -228,68 +228,6 @@ def first_diagonal_crack(
         confidence,
         evidence,
     )
-
-
-def first_debonding(
-    time: Any, load: Any, strips: Mapping[str, Any], *, fall: float = 200e-6, share: float = 0.10, within: float = 0.5
-) -> tuple[Event | None, dict[str, GaugeLoss]]:
-    """First strip gauge (strain as a ratio) that lets go, and the gauges that were lost instead.
-
-    Letting go: within `within` s the strain falls, beyond what the load's own fall explains, by more than
-    max(`fall`, `share` of the strain reached) and stays down, while the load drops or another strip gauge rises.
-    A lost gauge is dead from its row on and cannot debond.
-    """
-    t, x = _record(time, load)
-    losses = {name: loss for name, g in strips.items() if (loss := find_gauge_loss(t, g)) is not None}
-    alive = {name: _until(np.asarray(g, dtype=float), losses.get(name)) for name, g in strips.items()}
-    best: Event | None = None
-    for name, e in alive.items():
-        event = _lets_go(t, x, name, e, {n: g for n, g in alive.items() if n != name}, fall, share, within)
-        if event is not None and (best is None or event.row < best.row):
-            best = event
-    return best, losses
-
-
-def _lets_go(
-    t: Any, x: Any, name: str, e: Any, others: Mapping[str, Any], fall: float, share: float, within: float
-) -> Event | None:
-    """The first row from which the gauge falls for good, with load drop or rising neighbours."""
-    after = np.minimum(np.searchsorted(t, t + within, side="right") - 1, t.size - 1)
-    after = np.maximum(after, np.minimum(np.arange(t.size) + 1, t.size - 1))
-    reached = np.maximum.accumulate(np.where(np.isfinite(e), e, -np.inf))
-    load_share = np.clip(np.where(x > 0, (x - x[after]) / np.where(x > 0, x, 1.0), 0.0), 0.0, 1.0)
-    with np.errstate(invalid="ignore"):
-        excess = (e - e[after]) - np.maximum(e, 0.0) * load_share
-        candidates = np.flatnonzero((excess > np.maximum(fall, share * reached)) & (e > 0.5 * reached))
-    sigma_load = step_noise(x)
-    for i in candidates:
-        j = int(after[i])
-        stays = e[j : min(j + max(3, j - int(i)), t.size)]
-        if not np.nanmedian(stays) < e[i] - fall:
-            continue
-        start = int(i) + int(np.nanargmax(e[i : j + 1]))
-        j = int(after[start])
-        low = start + int(np.nanargmin(e[start : j + 1]))
-        drop = float(np.nanmax(x[start : low + 1]) - np.nanmin(x[start : min(j + 2, t.size)]))
-        rises = {n: float(g[j] - g[start]) for n, g in others.items() if np.isfinite(g[j]) and np.isfinite(g[start])}
-        rising = [n for n, r in rises.items() if r > max(50e-6, 6.0 * step_noise(others[n]))]
-        dropped = drop > max(6.0 * sigma_load, 0.003 * float(np.nanmax(x[: start + 1])))
-        if not (dropped or rising):
-            continue
-        clues = [f"{name} falls by {(e[start] - e[low]) * 1e6:.0f} um/m in {t[low] - t[start]:.2g} s"]
-        clues += [f"load drops by {drop:.4g}"] if dropped else []
-        clues += [f"{', '.join(rising)} rise"] if rising else []
-        return Event(
-            "first debonding",
-            start,
-            float(t[start]),
-            float(x[start]),
-            max(sigma_load, 0.5 * abs(drop) / math.sqrt(3.0)),
-            "fall of a strip gauge",
-            0.6 + 0.15 * dropped + 0.15 * bool(rising),
-            "; ".join(clues),
-        )
-    return None
 
 
 def _onset(x: Any, running: Any, on: Any, gauge: Any, quiet_load: float, sigmas: float, floor: float) -> int | None:
@@ -337,11 +275,8 @@ def _is_unloading(t: Any, x: Any, deflection: Any, start: int, end: int) -> tupl
     return further > 0.3 * rate, "the load stops falling (no deflection given)", 0.6
 
 
-def _until(gauge: Any, loss: GaugeLoss | None) -> Any:
-    return gauge if loss is None else np.where(np.arange(gauge.size) >= loss.row, np.nan, gauge)
-
-
-def _record(time: Any, load: Any) -> tuple[Any, Any]:
+def checked_record(time: Any, load: Any) -> tuple[Any, Any]:
+    """Both as float arrays; `ModelInputError` for unequal lengths, too few readings or time that runs backwards."""
     t, x = np.asarray(time, dtype=float), np.asarray(load, dtype=float)
     if t.shape != x.shape or t.ndim != 1:
         raise ModelInputError(f"{t.size} times and {x.size} loads; one each is needed")
