@@ -7,16 +7,15 @@ digits and units.
 from __future__ import annotations
 
 import html
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cracktie import symbols
 from cracktie.expression import Choice
 from cracktie.report import mathematics
 from cracktie.report.notation import typst_string
 from cracktie.report.numbers import Shown, shown, unit_text
+from cracktie.report.prose import html_prose, typst_prose
 from cracktie.trace import CalculationSheet, Entry, Row
 
 STATUS_WORDS: Mapping[str, str] = {
@@ -34,7 +33,7 @@ UNITS_NOTE = "Formulas take N, mm, MPa and degrees; a step in other units names 
 
 SHEET_CSS = """
 .calculation { font-size: 0.95rem; max-width: 62rem; }
-.calculation h3 { margin: 0 0 .2rem; }
+.calculation h3, .calculation h4 { margin: 0 0 .2rem; }
 .calculation p { margin: .25rem 0; }
 .calculation table { border-collapse: collapse; width: 100%; margin: .5rem 0 1rem; }
 .calculation caption { text-align: left; font-weight: 600; padding: .3rem 0; }
@@ -102,21 +101,6 @@ def _parts(sheet: CalculationSheet, citation: str) -> _Parts:
     return _Parts(tuple(head), tuple(warnings))
 
 
-_INDEXED = re.compile(r"(?<![\w.])[^\W\d_]+_\w+(?:,\w+)*")
-
-
-def _prose(sentence: str) -> list[tuple[str, str]]:
-    """A sentence as (text, '') and (base, index) pieces: f_c and eps_fe become symbols, words with '_' stay."""
-    pieces: list[tuple[str, str]] = []
-    end = 0
-    for found in _INDEXED.finditer(sentence):
-        base, _, index = symbols.plain(found[0]).partition("_")
-        if len(base) == 1 and index:
-            pieces += [(sentence[end : found.start()], ""), (base, index.replace("_", ","))]
-            end = found.end()
-    return [*pieces, (sentence[end:], "")]
-
-
 def _stopped(sentence: str) -> str:
     return sentence if sentence.endswith(".") else f"{sentence}."
 
@@ -169,17 +153,22 @@ def _grouped(rows: Sequence[Row], sheet: CalculationSheet) -> list[tuple[str, li
 
 
 def sheet_html(
-    sheet: CalculationSheet, *, sources: Mapping[str, str] | None = None, citation: str = "", system: str = "si"
+    sheet: CalculationSheet,
+    *,
+    sources: Mapping[str, str] | None = None,
+    citation: str = "",
+    system: str = "si",
+    level: int = 3,
 ) -> str:
     """HTML fragment (`<section class="calculation">`) with MathML; style it with `SHEET_CSS`.
 
-    `sources` tells where an input came from (name -> text), `citation` the source in words in place of its key,
-    `system` 'us' adds US customary units to shown values; the formulas stay in internal units.
+    `level` is that of its heading. `sources` tells where an input came from (name -> text), `citation` the source in
+    words in place of its key, `system` 'us' adds US customary units to shown values; formulas stay in internal units.
     """
     parts = _parts(sheet, citation)
-    body = [f"<h3>{html.escape(sheet.title)}</h3>"]
-    body += [f"<p>{_html_prose(line)}</p>" for line in parts.head]
-    body += [f'<p class="warning">{_html_prose(line)}</p>' for line in parts.warnings]
+    body = [f"<h{level}>{html.escape(sheet.title)}</h{level}>"]
+    body += [f"<p>{html_prose(line)}</p>" for line in parts.head]
+    body += [f'<p class="warning">{html_prose(line)}</p>' for line in parts.warnings]
     body.append(_html_inputs(sheet.inputs, sources or {}, system))
     if sheet.rows:
         body.append(_html_steps(sheet, system))
@@ -188,13 +177,6 @@ def sheet_html(
         listed = ", ".join(_html_coefficient(e) for e in sheet.coefficients)
         body.append(f"<p>Coefficients of the source: {listed}.</p>")
     return f'<section class="calculation">{"".join(body)}</section>'
-
-
-def _html_prose(sentence: str) -> str:
-    return "".join(
-        f"<i>{html.escape(text)}</i><sub>{html.escape(index)}</sub>" if index else html.escape(text)
-        for text, index in _prose(sentence)
-    )
 
 
 def _html_value(values: Sequence[Shown]) -> str:
@@ -219,7 +201,7 @@ def _html_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: st
         symbol = mathematics.symbol_mathml(e.name) if number else html.escape(e.name)
         rows.append(
             f'<tr><th scope="row" class="symbol">{symbol}</th><td class="value">{value}</td>'
-            f"<td>{_html_prose(e.meaning)}</td>{source}</tr>"
+            f"<td>{html_prose(e.meaning)}</td>{source}</tr>"
         )
     last = '<th scope="col">Source</th>' if sources else ""
     head = f'<th scope="col">Input</th><th scope="col" class="value">Value</th><th scope="col">Meaning</th>{last}'
@@ -248,13 +230,13 @@ def _html_steps(sheet: CalculationSheet, system: str) -> str:
             lines = [_html_line(pieces) for pieces in _lines(row, mathematics.mathml, _HTML_EQUALS)]
             place = row.where or (row.note if lines else "")
             if row.note and row.note != place:
-                lines.append(f'<span class="line note">{_html_prose(row.note)}</span>')
+                lines.append(f'<span class="line note">{html_prose(row.note)}</span>')
             final = ' class="result"' if row is sheet.rows[-1] else ""
             out.append(
                 f'<tr{final}><th scope="row" class="symbol">{mathematics.symbol_mathml(row.name)}</th>'
                 f'<td class="formula">{"".join(lines)}</td>'
                 f'<td class="value">= {_html_value(_values(row.value, row.unit, system, True))}</td>'
-                f'<td class="place">{_html_prose(place)}</td></tr>'
+                f'<td class="place">{html_prose(place)}</td></tr>'
             )
     head = "".join(
         f'<th scope="col"{" class=value" if name == "Value" else ""}>{name}</th>'
@@ -272,8 +254,8 @@ def sheet_typst(
     """Typst source of the sheet; the document needs `TYPST_PREAMBLE` once. Arguments as of `sheet_html`."""
     parts = _parts(sheet, citation)
     body = [f"=== #{typst_string(sheet.title)}"]
-    body.append(" \\\n".join(_typst_prose(line) for line in parts.head))
-    body += [f"#calculation-warning[{_typst_prose(line)}]" for line in parts.warnings]
+    body.append(" \\\n".join(typst_prose(line) for line in parts.head))
+    body += [f"#calculation-warning[{typst_prose(line)}]" for line in parts.warnings]
     body.append(_typst_inputs(sheet.inputs, sources or {}, system))
     if sheet.rows:
         body.append(_typst_steps(sheet, system))
@@ -285,12 +267,6 @@ def sheet_typst(
         )
         body.append(f"#text(size: 0.9em)[Coefficients of the source: {listed}.]")
     return "\n\n".join(body) + "\n"
-
-
-def _typst_prose(sentence: str) -> str:
-    return "".join(
-        f"${text}_{typst_string(index)}$" if index else f"#{typst_string(text)}" for text, index in _prose(sentence)
-    )
 
 
 def _typst_value(values: Sequence[Shown]) -> str:
@@ -308,7 +284,7 @@ def _typst_inputs(inputs: Sequence[Entry], sources: Mapping[str, str], system: s
         number = _is_number(e.value)
         value = _typst_value(_values(e.value, e.unit, system, True)) if number else f"#{typst_string(_word(e.value))}"
         symbol = mathematics.symbol_typst(e.name) if number else f"#{typst_string(e.name)}"
-        cells += [f"[{symbol}]", f"[{value}]", f"[{_typst_prose(e.meaning)}]"]
+        cells += [f"[{symbol}]", f"[{value}]", f"[{typst_prose(e.meaning)}]"]
         if sources:
             cells.append(typst_string(sources.get(e.name, "")))
     heads = ["Input", "Value", "Meaning", *(["Source"] if sources else [])]
@@ -328,14 +304,14 @@ def _typst_steps(sheet: CalculationSheet, system: str) -> str:
             ]
             place = row.where or (row.note if lines else "")
             if row.note and row.note != place:
-                lines.append(f"#emph[{_typst_prose(row.note)}]")
+                lines.append(f"#emph[{typst_prose(row.note)}]")
             value = f"$=$ {_typst_value(_values(row.value, row.unit, system, True))}"
             value = f"*{value}*" if row is sheet.rows[-1] else value
             cells += [
                 f"[{mathematics.symbol_typst(row.name)}]",
                 f"[{' '.join(lines)}]",
                 f"[{value}]",
-                f"text(size: 0.85em)[{_typst_prose(place)}]",
+                f"text(size: 0.85em)[{typst_prose(place)}]",
             ]
     heads = ["Step", "Formula, with numbers", "Value", "Clause"]
     return _typst_table("(auto, 1fr, auto, 6.5em)", heads, cells)
