@@ -60,9 +60,8 @@ def _sudden(
         stays = e[j : min(j + max(3, j - int(i)), t.size)]
         if not np.median(stays[np.isfinite(stays)]) < e[i] - fall:
             continue
-        start = int(i) + int(np.nanargmax(e[i : j + 1]))
+        start, low = _edge(e, int(i), int(after[j]))
         j = int(after[start])
-        low = start + int(np.nanargmin(e[start : j + 1]))
         drop = float(np.nanmax(x[start : low + 1]) - np.nanmin(x[start : min(j + 2, t.size)]))
         rising = _rising(others, start, j)
         dropped = drop > max(6.0 * sigma_load, 0.003 * float(np.nanmax(x[: start + 1])))
@@ -75,6 +74,14 @@ def _sudden(
         confidence = 0.6 + 0.15 * dropped + 0.15 * bool(rising)
         return _event(t, x, start, u, "sudden fall of a strip gauge", confidence, "; ".join(clues))
     return None
+
+
+def _edge(e: Any, first: int, last: int) -> tuple[int, int]:
+    """Last row before the fall and its lowest row: where the strain has lost less than a fifth of the fall."""
+    top = first + int(np.nanargmax(e[first : last + 1]))
+    low = top + int(np.nanargmin(e[top : last + 1]))
+    still_up = np.flatnonzero(e[top : low + 1] >= e[top] - 0.2 * (e[top] - e[low]))
+    return top + int(still_up[-1]), low
 
 
 def _slow(t: Any, x: Any, name: str, e: Any, others: Mapping[str, Any], fall: float, share: float) -> Event | None:
