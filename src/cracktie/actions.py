@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
     from cracktie.comparison import Comparison
+    from cracktie.local_models import Consent, LocalFile
     from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
     from cracktie.verify import VerifyResult
@@ -32,6 +33,7 @@ class RunResult:
     html: Path
     pdf: Path
     lines: tuple[str, ...]
+    own_models: tuple[LocalFile, ...] = ()
 
     @property
     def warnings(self) -> tuple[Problem, ...]:
@@ -119,6 +121,19 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     return tuple(written)
 
 
+def load_own_models(campaign: Campaign, allow_code: Consent) -> tuple[LocalFile, ...]:
+    """Register the models of the campaign's models/*.py, where `allow_code` says that their code may run.
+
+    They take the place of those of any campaign before. Raises `InputRefused` for files that cannot be used.
+    """
+    from cracktie.local_models import forget_local_models, load_local_models
+
+    if campaign.folder is None:
+        forget_local_models()
+        return ()
+    return load_local_models(campaign.folder, allow_code)
+
+
 def predict(
     campaign: Campaign | Specimen,
     *,
@@ -126,17 +141,38 @@ def predict(
     form: str = "test",
     choice: str | None = None,
     sets: Iterable[str] | None = None,
+    allow_code: Consent | None = None,
 ) -> Prediction:
     """Shear resistance of every test (or of both spans of a beam without tests) by every guideline set.
 
-    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape).
+    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape). `allow_code` loads the
+    campaign's own models first (`load_own_models`); without it those loaded before count. An own model that the
+    campaign names and nobody has loaded is listed under `skipped`; one that `sets` names raises `UnknownName`.
     """
+    from dataclasses import replace
+
     from cracktie.campaign.schema import Campaign as Whole
     from cracktie.prediction import predict_campaign
 
     if not isinstance(campaign, Whole):
         campaign = single_beam(campaign, materials)
-    return predict_campaign(campaign, form=form, choice=choice, sets=sets)
+    if allow_code is not None:
+        load_own_models(campaign, allow_code)
+    if sets is not None:
+        return predict_campaign(campaign, form=form, choice=choice, sets=sets)
+    missing = _own_models_not_loaded(campaign)
+    kept = [s for s in campaign.head.guideline_sets if s not in missing]
+    made = predict_campaign(campaign, form=form, choice=choice, sets=kept)
+    return replace(made, skipped={**made.skipped, **missing}) if missing else made
+
+
+def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:
+    """Own models that campaign.yaml names among its sets and that are not there, with the reason."""
+    from cracktie.clause import registered
+
+    reason = "own model that was not loaded (--allow-code runs the files in models/)"
+    wanted = [id for id in map(str, campaign.head.guideline_sets) if id.startswith("local.")]
+    return {id: reason for id in wanted if id not in registered()}
 
 
 def single_beam(specimen: Specimen, materials: Any) -> Campaign:
@@ -195,11 +231,16 @@ def report(
 
 
 def run(
-    folder: str | Path, *, fresh: bool = False, simulated_ok: bool = False, advance: Advance | None = None
+    folder: str | Path,
+    *,
+    fresh: bool = False,
+    simulated_ok: bool = False,
+    allow_code: Consent | None = None,
+    advance: Advance | None = None,
 ) -> RunResult:
     """Every step the inputs allow; results go to out/ (safe to delete), raw files are only read.
 
-    Simulated logs are reduced and shown; they are compared only with `simulated_ok`.
+    Simulated logs are reduced and shown; they are compared only with `simulated_ok`. `allow_code`: as `predict`.
     """
     from cracktie.outputs import write_results
 
@@ -207,10 +248,12 @@ def run(
     tell("reading", 0, 5)
     campaign = open_campaign(folder)
     tell("predicting", 1, 5)
+    own = load_own_models(campaign, allow_code) if allow_code is not None else ()
     prediction = predict(campaign)
     reduced = reduce(campaign, fresh=fresh, advance=lambda text, done, total: tell(text, 2, 5))
     tell("comparing", 3, 5)
-    comparison, lines = None, []
+    comparison = None
+    lines = [f"models/{file.sentence()}" for file in own if file.ran]
     if reduced.simulated and not simulated_ok:
         lines.append("simulated logs: not compared with predictions (--simulated-ok to try things out)")
     elif reduced.tests:
@@ -219,7 +262,7 @@ def run(
     html, pdf = report(campaign, prediction=prediction, reduced=reduced, comparison=comparison, folder=_out(campaign))
     write_results(campaign, prediction, reduced, comparison, _out(campaign))
     tell("done", 5, 5)
-    return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines))
+    return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines), own)
 
 
 def _out(campaign: Campaign) -> Path:

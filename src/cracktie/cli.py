@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
+    from cracktie.local_models import LocalFile
+
     Command = Callable[[argparse.Namespace], int]
 
 
@@ -122,6 +124,10 @@ def _command(commands: Any, name: str, text: str, run: Command, *, folder: str =
     return command
 
 
+def _own_code(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--allow-code", action="store_true", help="run the code of the campaign's own models/*.py")
+
+
 def _json_and_strict(command: argparse.ArgumentParser) -> None:
     command.add_argument("--json", action="store_true", help="print the result as JSON")
     command.add_argument("--strict", action="store_true", help="exit with status 1 when there are warnings")
@@ -146,6 +152,7 @@ def _add_predict(commands: Any) -> None:
     command.add_argument("--inputs", choices=("measured", "nominal", "characteristic"), help="which values to take")
     command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets instead of the campaign's own")
     command.add_argument("--sheet", metavar="ITEM", help="calculation sheets of one test or specimen as text")
+    _own_code(command)
     _json_and_strict(command)
 
 
@@ -157,11 +164,13 @@ def _add_compare(commands: Any) -> None:
     command = _command(commands, "compare", "tests against predictions and against each other", _compare)
     _json_and_strict(command)
     command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _own_code(command)
 
 
 def _add_report(commands: Any) -> None:
     command = _command(commands, "report", "write the HTML and PDF report into out/", _report)
     command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _own_code(command)
     _json_and_strict(command)
 
 
@@ -169,6 +178,7 @@ def _add_run(commands: Any) -> None:
     command = _command(commands, "run", "every step the inputs allow", _run)
     command.add_argument("--fresh", action="store_true", help="recompute everything")
     command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _own_code(command)
     _json_and_strict(command)
 
 
@@ -236,6 +246,7 @@ def _predict(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
     campaign = actions.open_campaign(options.folder)
+    _load_own_models(campaign, options)
     prediction = actions.predict(campaign, form=options.form, choice=options.inputs, sets=options.sets)
     if options.sheet:
         console.show_sheets(prediction, options.sheet)
@@ -244,6 +255,19 @@ def _predict(options: argparse.Namespace) -> int:
     else:
         console.show_prediction(prediction, campaign.head.shown_units)
     return _warned(campaign.warnings, options)
+
+
+def _load_own_models(campaign: Any, options: argparse.Namespace) -> None:
+    """Load the campaign's own models if its user allows it; a line for every file whose code did not run."""
+    from cracktie import actions
+
+    _tell_not_run(actions.load_own_models(campaign, options.allow_code))
+
+
+def _tell_not_run(files: Sequence[LocalFile]) -> None:
+    for file in files:
+        if not file.ran:
+            print(f"models/{file.sentence()}", file=sys.stderr)
 
 
 def _reduce(options: argparse.Namespace) -> int:
@@ -263,6 +287,7 @@ def _compare(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
     campaign = actions.open_campaign(options.folder)
+    _load_own_models(campaign, options)
     with _progress("reducing", options) as advance:
         reduced = actions.reduce(campaign, advance=advance)
     comparison = actions.compare(campaign, reduced=reduced, simulated_ok=options.simulated_ok)
@@ -285,7 +310,14 @@ def _run_steps(options: argparse.Namespace, *, fresh: bool) -> int:
     from cracktie import actions, console
 
     with _progress("running", options) as advance:
-        done = actions.run(options.folder, fresh=fresh, simulated_ok=options.simulated_ok, advance=advance)
+        done = actions.run(
+            options.folder,
+            fresh=fresh,
+            simulated_ok=options.simulated_ok,
+            allow_code=options.allow_code,
+            advance=advance,
+        )
+    _tell_not_run(done.own_models)
     if options.json:
         _print_json(done.to_dict())
     else:

@@ -13,9 +13,12 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.clause import get
 from cracktie.errors import UnknownName
 
 Inputs = dict[str, Any]
+OWN = "local."
+"""Start of the ids of users' own models."""
 
 
 def _nothing(inputs: Mapping[str, Any]) -> Inputs:
@@ -97,15 +100,22 @@ _BY_ID = {s.id: s for s in _SETS}
 def guideline_set(id: str, *, host: str | None = None) -> GuidelineSet:
     """The set of that id; a research set takes its concrete and stirrup terms from `host`.
 
-    Raises `UnknownName` for an unknown id and for a host that does not add its concrete term.
+    An id that starts with `local.` is a user's own FRP term, loaded before, in place of a research model's.
+    Raises `UnknownName` for an unknown id, an own model that gives no V_f in N, and a host that does not add its
+    concrete term.
     """
-    if id not in _BY_ID:
+    if id.startswith(OWN):
+        found = _own_set(id)
+    elif id in _BY_ID:
+        found = _BY_ID[id]
+    else:
         near = difflib.get_close_matches(id, _BY_ID, 2)
         raise UnknownName(f"no guideline set {id!r}; there are {', '.join(near or _BY_ID)}")
-    found = _BY_ID[id]
     if not found.research:
         return found
-    hosting = _BY_ID[host or found.host or "aci14_440"]
+    hosting = _BY_ID.get(host or found.host or "aci14_440")
+    if hosting is None:
+        raise UnknownName(f"no guideline set {host!r} to host {id}; there are {', '.join(_BY_ID)}")
     if hosting.research or not hosting.rule.startswith("V_c + V_s"):
         raise UnknownName(
             f"{hosting.id} cannot host {id}: its resistance is no sum V_c + V_s; choose for example host: aci14_440"
@@ -118,6 +128,17 @@ def guideline_set(id: str, *, host: str | None = None) -> GuidelineSet:
         host=hosting.id,
         title=f"{found.title} on {hosting.title.split(' with ')[0]} (host chosen by us)",
     )
+
+
+def _own_set(id: str) -> GuidelineSet:
+    """A user's own FRP term as a research set: judged on V_f first, on a host code."""
+    made = get(id)
+    if (made.predicts, made.unit) != ("V_f", "N"):
+        raise UnknownName(
+            f"{id} predicts {made.predicts} in {made.unit}; an own model stands as a set where it predicts V_f in N"
+        )
+    model = _BY_ID["chen_teng"]
+    return replace(model, id=id, title=made.title, frp=id)
 
 
 def all_sets() -> tuple[GuidelineSet, ...]:

@@ -54,8 +54,7 @@ def load_local_models(folder: str | Path, consent: Consent) -> tuple[LocalFile, 
     A file runs only where `consent` says so; the bytes that run are the bytes whose hash was shown. Raises
     `InputRefused` with the problems of all files; then none of them is registered.
     """
-    published = {i: m for i, m in clause.registered().items() if not i.startswith(PREFIX)}
-    clause.restore(published)
+    published = forget_local_models()
     files: list[LocalFile] = []
     problems: list[Problem] = []
     for path in sorted((Path(folder) / "models").glob("*.py")):
@@ -67,6 +66,13 @@ def load_local_models(folder: str | Path, consent: Consent) -> tuple[LocalFile, 
         clause.restore(published)
         raise InputRefused(problems)
     return tuple(files)
+
+
+def forget_local_models() -> dict[str, Model]:
+    """Take the models of every folder out of the registry; returns the published ones, which stay."""
+    published = {i: m for i, m in clause.registered().items() if not i.startswith(PREFIX)}
+    clause.restore(published)
+    return published
 
 
 def check_file(path: str | Path, *, allow_code: bool) -> tuple[list[str], bool]:

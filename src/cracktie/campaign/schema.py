@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import Field, model_validator
+from pydantic import Field, WithJsonSchema, WrapValidator, model_validator
 
 from cracktie.campaign.fields import Entry, Id, Ratio, words
 from cracktie.campaign.materials import Materials
@@ -34,7 +36,19 @@ SETS = (
     "aashto_nchrp",
     "chen_teng",
 )
+OWN = r"^local\.[A-Za-z0-9_.]+$"
+"""Ids of the user's own FRP terms (models/*.py of the folder), each of which may stand as a set on a host."""
 MATCHES = ("same batch first", "all, adjusted for strength", "listed")
+
+
+def _own_or_published(value: Any, published: Callable[[Any], str]) -> str:
+    return value if isinstance(value, str) and re.match(OWN, value) else published(value)
+
+
+def set_ids() -> Any:
+    """Annotation of the id of a published set, or of an own model that stands as one."""
+    schema = WithJsonSchema({"anyOf": [{"enum": list(SETS)}, {"type": "string", "pattern": OWN}]})
+    return Annotated[words(*SETS), WrapValidator(_own_or_published), schema]
 
 
 class Reference(Entry):
@@ -91,7 +105,7 @@ class Head(Entry):
     invented: bool = False
     shown_units: words("si", "us") = "si"  # type: ignore[valid-type]
     units: dict[str, str] | None = None
-    guideline_sets: tuple[words(*SETS), ...] = ("aci14_440", "ec2_04")  # type: ignore[valid-type]
+    guideline_sets: tuple[set_ids(), ...] = ("aci14_440", "ec2_04")  # type: ignore[valid-type]
     host: words(*SETS) = "aci14_440"  # type: ignore[valid-type]
     references: dict[str, Reference] = Field(default_factory=dict)
     factors: dict[str, Factor] = Field(default_factory=dict)
