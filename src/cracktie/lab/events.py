@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.errors import ModelInputError
-from cracktie.lab.channels import step_noise
+from cracktie.lab.channels import running_median, step_noise
 from cracktie.lab.hinge import fit_hinge
 
 
@@ -106,32 +106,35 @@ def load_drops(
     """Sudden falls of the load by `least` of the load reached so far, within `within` s, starting on the envelope.
 
     With `deflection` a fall is dropped as unloading when the deflection goes back; without it, when the load goes
-    on falling at the same rate afterwards. The value is the load before the fall.
+    on falling at the same rate afterwards. Falls are sought
+    in a running median of five rows; the value is the largest raw reading at the start of the fall.
     """
     t, x = checked_record(time, load)
-    running, on = loading_envelope(x, 0.02)
+    calm = running_median(x)
+    running, on = loading_envelope(calm, 0.02)
     out: list[Event] = []
     sigma = step_noise(x)
     needed = np.maximum(least * running, 6.0 * sigma)
     limit = np.searchsorted(t, t + within, side="right")
-    low = np.where(np.isfinite(x), x, np.inf)
+    low = np.where(np.isfinite(calm), calm, np.inf)
     done = -1
-    for i in np.flatnonzero(on & (running > 0.02 * running[-1]) & (x - _ahead(low, limit) >= needed)):
+    for i in np.flatnonzero(on & (running > 0.02 * running[-1]) & (calm - _ahead(low, limit) >= needed)):
         if i < done:
             continue
         j = int(i) + int(np.argmin(low[i : limit[i]]))
-        start = int(i) + int(np.nanargmax(x[i : j + 1]))
+        start = int(i) + int(np.nanargmax(calm[i : j + 1]))
         j = start + int(np.argmin(low[start : limit[start]]))
-        drop = float(x[start] - x[j])
+        drop = float(calm[start] - calm[j])
         verdict, evidence, confidence = _is_unloading(t, x, deflection, start, j)
+        top = max(0, start - 2) + int(np.nanargmax(x[max(0, start - 2) : start + 3]))
         if not verdict:
             share = 100.0 * drop / running[start]
             out.append(
                 Event(
                     "load drop",
-                    start,
-                    float(t[start]),
-                    float(x[start]),
+                    top,
+                    float(t[top]),
+                    float(x[top]),
                     sigma,
                     f"fall within {within:g} s",
                     confidence,
