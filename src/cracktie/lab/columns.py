@@ -185,7 +185,24 @@ def _odd_cells(column: Column, text: polars.Series, odd: list[str], decimal: str
         column.texts, column.unreadable = tuple(list(counts)[:20]), 0
 
 
+def _iso_column(text: polars.Series) -> Column | None:
+    """The common ISO form by polars, for long logs; None where any cell has another form."""
+    if text.len() == 0 or text.str.len_chars().max() > 26:  # type: ignore[operator]
+        return None  # more digits than microseconds
+    for form in ("%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M:%S%.f"):
+        if text[0][10:11] != form[8]:
+            continue
+        moments = text.str.to_datetime(form, time_unit="us", strict=False)
+        if moments.null_count() == 0:
+            elapsed = (moments - moments[0]).dt.total_microseconds().to_numpy() / 1e6
+            return Column(elapsed, unit="s", stamps=True, origin=moments[0])
+    return None
+
+
 def _stamp_column(text: polars.Series, order: str | None, file: str) -> Column:
+    quick = _iso_column(text)
+    if quick is not None:
+        return quick
     found = read_stamps(text.to_list(), order, file)
     return Column(
         found.values,
