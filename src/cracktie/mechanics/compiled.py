@@ -1,0 +1,55 @@
+"""Compiled kernels: numba with an on-disk cache in a folder the user may write to.
+
+Kernels live in modules named `*_kernel.py`, which are imported inside functions because numba takes half a second.
+The folder is `NUMBA_CACHE_DIR` where that is set, else the cache folder of the platform. Its name ends with a hash
+of all kernel modules: numba itself does not notice that a kernel called from another file has changed.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+
+def cache_base() -> Path:
+    """Folder below which compiled kernels are kept; it need not exist."""
+    given = os.environ.get("NUMBA_CACHE_DIR")
+    if given:
+        return Path(given)
+    home = Path(os.path.expanduser("~"))
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local") / "cracktie" / "kernels"
+    if sys.platform == "darwin":
+        return home / "Library" / "Caches" / "cracktie" / "kernels"
+    return Path(os.environ.get("XDG_CACHE_HOME") or home / ".cache") / "cracktie" / "kernels"
+
+
+@functools.cache
+def sources_hash() -> str:
+    """Hash of the text of every kernel module: other text, other folder."""
+    found = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*_kernel.py")):
+        found.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return found.hexdigest()[:16]
+
+
+def kernel(func: Callable[..., Any]) -> Any:
+    """Compile `func` on its first call for each set of argument types; releases the interpreter lock.
+
+    Where no folder can be written the kernel is compiled anew in every process.
+    """
+    import numba
+
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(cache_base() / sources_hash())
+    try:
+        return numba.njit(func, cache=True, nogil=True, error_model="numpy")
+    except (RuntimeError, OSError):
+        return numba.njit(func, nogil=True, error_model="numpy")
+    finally:
+        numba.config.CACHE_DIR = before
