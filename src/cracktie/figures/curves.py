@@ -1,4 +1,4 @@
-"""Figures of tests: shear against deflection, strip strains, gains and test/prediction ratios."""
+"""Figures of tests: shear against deflection, gains and test/prediction ratios."""
 
 from __future__ import annotations
 
@@ -6,19 +6,20 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, stamp, svg_text
+from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, line, stamp, svg_text
 from cracktie.units import shown
 
 if TYPE_CHECKING:
     from cracktie.comparison import Comparison
     from cracktie.reduced import TestResult
 
-_MARKS = {
+MARKS = {
     "V_cr": ("flexural crack", "|"),
     "V_dia": ("diagonal crack", "x"),
     "V_deb": ("first debonding", "v"),
     "V_max": ("V_max", "o"),
 }
+"""Event -> its words and its marker in every figure."""
 
 
 def shear_deflection(groups: Mapping[str, Sequence[TestResult]], *, system: str = "si", simulated: bool = False) -> str:
@@ -34,18 +35,18 @@ def shear_deflection(groups: Mapping[str, Sequence[TestResult]], *, system: str 
                 curve = _curve(test)
                 if curve is None:
                     continue
-                colour, dash = LINES[i % len(LINES)]
+                colour, dash = line(i)
                 label = test.test + (" (lower bound)" if test.bound else "")
                 axis.plot(curve.x * length, curve.y * factor, color=colour, ls=dash, lw=1.1, label=label)
                 _event_marks(axis, test, colour, factor, length)
             axis.set_title(name)
             axis.legend(loc="lower right", handlelength=2.4)
-            axis.set_ylim(bottom=0)
-            axis.set_xlim(left=0)
+        axes[0, 0].set_ylim(bottom=0)  # after all curves: setting one limit fixes the shared other one
+        axes[0, 0].set_xlim(left=0)
         for axis in axes.flat[len(names) :]:
             axis.set_axis_off()
         fig.supxlabel(f"deflection at the load, settlement taken off [{length_unit}]", fontsize=8)
-        fig.supylabel(f"shear at mid span length, self-weight included [{unit}]", fontsize=8)
+        fig.supylabel(f"shear at the middle of the shear span, self-weight included [{unit}]", fontsize=8)
         stamp(fig, simulated)
         return svg_text(fig)
 
@@ -55,31 +56,12 @@ def _curve(test: TestResult) -> Any:
 
 
 def _event_marks(axis: Any, test: TestResult, colour: str, factor: float, length: float) -> None:
-    for name, (_, marker) in _MARKS.items():
+    for name, (_, marker) in MARKS.items():
         V, at = test.values.get(name), test.values.get(f"delta_{name}")
         if V is None or V.value is None or at is None or at.value is None:
             continue
         fill = colour if marker in "x|" else "white"
         axis.plot([at.value * length], [V.value * factor], marker, ms=4.5, mfc=fill, mec=colour, mew=1.1, zorder=3)
-
-
-def strip_strains(test: TestResult, *, system: str = "si", simulated: bool = False) -> str | None:
-    """Shear against the strain of every FRP gauge of one test; None where it has none. SVG text."""
-    curves = [c for c in test.curves if c.y_name == "V" and c.x_name == "eps_f"]
-    if not curves:
-        return None
-    factor, unit = shown(1.0, "N", system)
-    with canvas(82, 62) as (fig, axis):
-        for i, curve in enumerate(curves):
-            colour, dash = LINES[i % len(LINES)]
-            axis.plot(curve.x * 1e6, curve.y * factor, color=colour, ls=dash, lw=0.9, label=curve.label)
-        axis.set_title(f"{test.test}: fibre strain")
-        axis.set_xlabel("strain of the FRP [µm/m]")
-        axis.set_ylabel(f"shear [{unit}]")
-        axis.set_ylim(bottom=0)
-        axis.legend(loc="center left", bbox_to_anchor=(1.0, 0.5), fontsize=6.5, ncols=1 + (len(curves) > 14))
-        stamp(fig, simulated)
-        return svg_text(fig)
 
 
 def test_prediction(comparison: Comparison) -> str | None:

@@ -42,6 +42,7 @@ _SETTINGS: Any = {
     "ytick.major.width": 0.6,
     "xtick.direction": "out",
     "lines.linewidth": 1.2,
+    "path.simplify_threshold": 0.25,
     "legend.frameon": False,
     "legend.fontsize": 7.5,
     "axes.titlesize": 8.5,
@@ -50,6 +51,12 @@ _SETTINGS: Any = {
     "figure.facecolor": "white",
     "savefig.facecolor": "white",
 }
+
+
+def line(number: int) -> tuple[str, Any]:
+    """Colour and dash of the n-th line, counted from 0; the pairs repeat after the square of the palette only."""
+    turn = number // len(LINES)
+    return LINES[number % len(LINES)][0], LINES[(number + turn) % len(LINES)][1]
 
 
 @contextmanager

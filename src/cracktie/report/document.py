@@ -1,11 +1,23 @@
-"""The report as a list of neutral blocks; HTML and PDF render the same blocks. Nothing is computed here."""
+"""The report as a list of neutral blocks, in the order a reader needs them. Nothing is computed here."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from cracktie.report.blocks import (
+    Block,
+    Column,
+    Contents,
+    Document,
+    Figure,
+    Heading,
+    Note,
+    Points,
+    Table,
+    Text,
+    numbered,
+)
 from cracktie.report.numbers import significant, with_uncertainty
 from cracktie.units import shown
 
@@ -14,87 +26,6 @@ if TYPE_CHECKING:
     from cracktie.comparison import Comparison
     from cracktie.prediction import Prediction, SetPrediction
     from cracktie.reduced import Reduced, TestResult
-    from cracktie.trace import CalculationSheet
-
-
-@dataclass(frozen=True)
-class Heading:
-    """A section heading; level 1 opens a chapter."""
-
-    text: str
-    level: int = 1
-    anchor: str = ""
-
-
-@dataclass(frozen=True)
-class Text:
-    """A paragraph."""
-
-    text: str
-
-
-@dataclass(frozen=True)
-class Note:
-    """A boxed remark: `caution`, `simulated` or `note`."""
-
-    text: str
-    kind: str = "note"
-
-
-@dataclass(frozen=True)
-class Column:
-    """A table column: title, unit and alignment ('left' or 'right'). `symbol` is a glossary name to typeset."""
-
-    title: str
-    unit: str = ""
-    align: str = "right"
-    symbol: str = ""
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table with its caption and footnotes."""
-
-    caption: str
-    columns: tuple[Column, ...]
-    rows: tuple[tuple[str, ...], ...]
-    footnotes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A picture as SVG text. `width` is in per cent of the text width, `alt` says what it shows."""
-
-    svg: str
-    caption: str
-    alt: str
-    width: int = 100
-
-
-@dataclass(frozen=True)
-class SheetBlock:
-    """A calculation sheet with the origin of its inputs."""
-
-    sheet: CalculationSheet
-    sources: Mapping[str, str]
-    citation: str
-    system: str
-
-
-Block = Heading | Text | Note | Table | Figure | SheetBlock
-
-
-@dataclass(frozen=True)
-class Document:
-    """A report: title, subtitle, blocks."""
-
-    title: str
-    subtitle: str
-    blocks: tuple[Block, ...]
-    simulated: bool = False
-    language: str = "en"
-    meta: Mapping[str, str] = field(default_factory=dict)
-
 
 CAUTIONS = (
     "This report supports decisions; it does not replace them. A strengthening must be checked by a licensed engineer "
@@ -114,7 +45,7 @@ STATUS_WORDS = {
 def build(campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None) -> Document:
     """Put the report together from the results."""
     maker = _Maker(campaign, prediction, reduced, comparison)
-    blocks = tuple(maker.blocks())
+    blocks = tuple(numbered(maker.blocks()))
     head = campaign.head
     subtitle = f"{len(campaign.specimens)} specimens, {len(campaign.tests)} tests"
     return Document(head.title, subtitle, blocks, reduced.simulated)
@@ -158,10 +89,22 @@ class _Maker:
         if self.reduced.simulated:
             yield Note("The logs are simulated. Agreement between them and any model is no evidence of anything.",
                        "simulated")  # fmt: skip
+        yield from self._in_short()
         if self.campaign.head.note:
             yield Text(self.campaign.head.note)
         for caution in CAUTIONS:
             yield Note(caution, "caution")
+        yield Contents()
+
+    def _in_short(self) -> Iterable[Block]:
+        from cracktie.report.findings import findings, tested
+
+        lines = [tested(self.campaign, self.reduced)]
+        if self.comparison is not None:
+            lines += findings(self.comparison)
+        elif self.reduced.simulated:
+            lines.append("The logs are simulated, so nothing is compared.")
+        yield Points(tuple(lines), "In short", box=True)
 
     def _results(self) -> Iterable[Block]:
         yield Heading("Results of the tests", 1, "results")
@@ -209,11 +152,12 @@ class _Maker:
         lines = [(t.test, note) for t in self.reduced.tests.values() for note in t.notes]
         lines += list(self.reduced.skipped.items())
         if lines:
-            columns = (Column("test", "", "left"), Column("what the reduction found", "", "left"))
+            columns = (Column("test", "", "left"), Column("what the reduction found", "", "left", prose=True))
             yield Table("Remarks of the reduction", columns, tuple(lines))
 
     def _curves(self) -> Iterable[Block]:
-        from cracktie.figures.curves import shear_deflection, strip_strains
+        from cracktie.figures.curves import shear_deflection
+        from cracktie.figures.strains import strip_strains
 
         groups: dict[str, list[TestResult]] = {}
         for t in self.reduced.tests.values():
@@ -222,13 +166,28 @@ class _Maker:
             shear_deflection(groups, system=self.system, simulated=self.reduced.simulated),
             "Shear against deflection by design group. Marks: bar = first flexural crack, cross = first diagonal "
             "crack, triangle = first debonding, circle = V_max.",
-            "Curves of shear against deflection, one panel a design group",
+            f"Curves of shear against deflection, one panel a design group: {', '.join(groups)}",
         )
-        for t in self.reduced.tests.values():
-            picture = strip_strains(t, system=self.system, simulated=t.simulated)
-            if picture:
-                yield Figure(picture, f"{t.test}: shear against the strain of each FRP gauge.",
-                             f"Shear against FRP strain, test {t.test}", 50)  # fmt: skip
+        strips = {name: self._strips_of(name) for name in self.reduced.tests}
+        for picture, names in strip_strains(self.reduced.tests.values(), strips, system=self.system):
+            yield Figure(
+                picture,
+                "Shear against the strain of the FRP, all gauges of a test in one panel, one colour and dash a strip "
+                "(strip 1 nearest the left end). Levels: cross = first diagonal crack, triangle = first debonding, "
+                "circle = V_max.",
+                f"Shear against FRP strain, one panel a test: {', '.join(names)}",
+            )
+
+    def _strips_of(self, name: str) -> Mapping[str, int]:
+        """Channel -> number of the strip it sits on."""
+        from cracktie.campaign.layout import channels
+
+        test, span = self.campaign.tests.get(name), self.reduced.tests[name].span
+        layout = self.campaign.rig.layouts.get(test.layout or "") if test is not None else None
+        if test is None or layout is None:
+            return {}
+        found = channels(layout, self.campaign.specimen(test.specimen), span)
+        return {c.name: c.strip for c in found if c.strip is not None}
 
     def _comparison(self, found: Comparison) -> Iterable[Block]:
         from cracktie.figures.curves import gains, test_prediction
@@ -253,14 +212,14 @@ class _Maker:
             yield Figure(picture, "Test over prediction, mean measured inputs, all factors 1.",
                          "Test over prediction of every test and guideline set")  # fmt: skip
         if found.left_out:
-            columns = (Column("test", "", "left"), Column("left out, because", "", "left"))
+            columns = (Column("test", "", "left"), Column("left out, because", "", "left", prose=True))
             yield Table("Left out of the comparison", columns, tuple(found.left_out.items()))
 
     def _gain_table(self, found: Comparison) -> Table:
         columns = (
-            Column("test", "", "left"), Column("over", "", "left"), Column("which are", "", "left"),
+            Column("test", "", "left"), Column("over", "", "left"), Column("which are", "", "left", prose=True),
             Column("ratio of V_max"), Column("95 % interval"), Column("least ratio that would show"),
-            Column("verdict", "", "left"),
+            Column("verdict", "", "left", prose=True),
         )  # fmt: skip
         rows = []
         for g in found.gains:
@@ -273,9 +232,10 @@ class _Maker:
 
     def _contrast_table(self, found: Comparison) -> Table:
         columns = (
-            Column("contrast", "", "left"), Column("what over what", "", "left"), Column("tests", "", "left"),
+            Column("contrast", "", "left"), Column("what over what", "", "left", prose=True),
+            Column("tests", "", "left", prose=True),
             Column("ratio of V_max"), Column("95 % interval"), Column("least ratio that would show"),
-            Column("verdict", "", "left"),
+            Column("verdict", "", "left", prose=True),
         )  # fmt: skip
         rows = []
         for c in found.contrasts:
@@ -291,7 +251,7 @@ class _Maker:
         if not found.shares:
             return
         columns = (
-            Column("test", "", "left"), Column("reference", "", "left"), Column("p", "", "left"),
+            Column("test", "", "left"), Column("reference", "", "left", prose=True), Column("p", "", "left"),
             Column("V_max", self.unit, symbol="V_max"), Column("reference, scaled", self.unit),
             Column("of it V_c", self.unit), Column("of it V_s", self.unit), Column("V_f", self.unit, symbol="V_f"),
             Column("u, this beam", self.unit), Column("u, the design", self.unit),
@@ -325,8 +285,8 @@ class _Maker:
 
     def _judgement(self, found: Comparison) -> Iterable[Block]:
         columns = (
-            Column("guideline set", "", "left"), Column("n"), Column("of"), Column("mean"), Column("CV"),
-            Column("least"), Column("greatest"), Column("left out", "", "left"),
+            Column("guideline set", "", "left", prose=True), Column("n"), Column("of"), Column("mean"), Column("CV"),
+            Column("least"), Column("greatest"), Column("left out", "", "left", prose=True),
         )  # fmt: skip
         rows = tuple(
             (s.title, str(s.n), str(s.of), *("–" if v is None else f"{v:.2f}" for v in (s.mean, s.cv, s.low, s.high)),
@@ -343,14 +303,14 @@ class _Maker:
         for name in dict.fromkeys(r.set for r in self.prediction.rows):
             yield self._prediction_table([r for r in self.prediction.rows if r.set == name])
         if self.prediction.skipped:
-            columns = (Column("item", "", "left"), Column("not predicted, because", "", "left"))
+            columns = (Column("item", "", "left"), Column("not predicted, because", "", "left", prose=True))
             yield Table("Not predicted", columns, tuple(self.prediction.skipped.items()))
 
     def _prediction_table(self, rows: Sequence[SetPrediction]) -> Table:
         columns = (
             Column("item", "", "left"), Column("span", "", "left"),
             *(Column(n, self.unit, symbol=n) for n in ("V_c", "V_s", "V_f", "V_R")), Column("u, inputs", self.unit),
-            Column("governs, or why there is no value", "", "left"),
+            Column("governs, or why there is no value", "", "left", prose=True),
         )  # fmt: skip
         made = []
         for r in rows:
@@ -399,35 +359,26 @@ class _Maker:
                 for n, unit in (("E_f", "MPa"), ("f_fu", "MPa"), ("eps_fu", "-")):
                     if entry is not None and getattr(entry, n) is not None:
                         rows.append((f"FRP {name}", f"{n}, {kind}", *_number(getattr(entry, n)), unit))
-        columns = (Column("material", "", "left"), Column("property", "", "left"), Column("value"), Column("u"),
-                   Column("unit", "", "left"))  # fmt: skip
+        columns = (
+            Column("material", "", "left"), Column("property", "", "left", prose=True), Column("value"), Column("u"),
+            Column("unit", "", "left"),
+        )  # fmt: skip
         yield Table("Material properties as entered", columns, tuple(rows))
 
     def _sheets(self) -> Iterable[Block]:
-        from cracktie.citations import citation
+        from cracktie.report.chosen_sheets import chosen_sheets
 
         yield Heading("Calculation sheets", 1, "sheets")
-        yield Text("One item of each design group; `cracktie predict --sheet ITEM` prints the others.")
-        done: set[str] = set()
-        for row in self.prediction.rows:
-            group = f"{self.campaign.group_of(row.specimen)}/{row.set}"
-            if group in done or not row.applicable:
-                continue
-            done.add(group)
-            member = self.prediction.members[(row.specimen, row.span, row.test)]
-            yield Heading(f"{row.item}, span {row.span}: {row.title}", 2)
-            for sheet in self.prediction.sheets(row):
-                yield SheetBlock(sheet, member.sources, citation(sheet.source.key), self.system)
+        yield from chosen_sheets(self.prediction, self.system)
 
     def _origin(self) -> Iterable[Block]:
+        from cracktie.report.steps import step_tables
+
         yield Heading("Where the numbers come from", 1, "origin")
         rows = [(name, digest[:16]) for name, digest in sorted(self.campaign.sources.items())]
         columns = (Column("file", "", "left"), Column("SHA-256, first 16 digits", "", "left"))
         yield Table("Files this report was made from", columns, tuple(rows))
-        for t in self.reduced.tests.values():
-            steps = tuple((str(i), str(step)) for i, step in enumerate(t.trail, 1))
-            columns = (Column("step"), Column("what was done, with its arguments and rows", "", "left"))
-            yield Table(f"Steps of the reduction, {t.test}", columns, steps)
+        yield from step_tables(self.reduced)
 
 
 def _number(value: Any) -> tuple[str, str]:

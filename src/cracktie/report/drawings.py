@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from cracktie.report.document import Figure
+from cracktie.report.blocks import Figure
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
@@ -26,4 +26,4 @@ def specimen_figures(campaign: Campaign, specimen: Specimen) -> Iterable[Figure]
     span = (first.studied if first is not None else None) or specimen.tested_span or "A"
     section = cross_section(specimen, span)
     yield Figure(svg(section), f"{specimen.name}, section in span {span} (mm), not to scale.",
-                 f"Cross-section of {specimen.name}", 60)  # fmt: skip
+                 f"Cross-section of {specimen.name}", 70)  # fmt: skip

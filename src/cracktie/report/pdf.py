@@ -8,22 +8,36 @@ from pathlib import Path
 from typing import Any
 
 from cracktie.draw.pdf import font_folders
-from cracktie.report.document import Column, Document, Figure, Heading, Note, SheetBlock, Table, Text
+from cracktie.report.blocks import (
+    Column,
+    Contents,
+    Document,
+    Figure,
+    Heading,
+    Note,
+    Points,
+    SheetBlock,
+    Table,
+    Text,
+)
 from cracktie.report.mathematics import symbol_typst
 from cracktie.report.notation import typst_string
 from cracktie.report.numbers import unit_text
+from cracktie.report.prose import typst_prose
 from cracktie.report.sheet import TYPST_PREAMBLE, sheet_typst
 
 _NOTE_WORDS = {"caution": "Caution.", "simulated": "Not real.", "note": "Note."}
 WIDE = 9
 """Tables with more columns than this are set in smaller type."""
+WHOLE = 16
+"""Tables up to this many rows are kept on one page."""
 
 _MARK = 'text(fill: rgb("#8a3d1c"), weight: "bold")[SIMULATED DATA]'
 _PREAMBLE = """
 #let ink = rgb("#1d2b33")
 #let quiet = rgb("#5c6b73")
 #let warn = rgb("#8a3d1c")
-#set page(paper: "a4", margin: (x: 20mm, top: 22mm, bottom: 20mm))
+#set page(paper: "a4", margin: (x: 20mm, top: 19mm, bottom: 17mm), header-ascent: 25%, footer-descent: 25%)
 #let running-head(title) = context {
   if counter(page).get().first() > 1 { text(size: 7.5pt, fill: quiet, title); h(1fr); text(size: 7.5pt, mark) }
 }
@@ -32,24 +46,41 @@ _PREAMBLE = """
   h(1fr)
   text(size: 8pt, counter(page).display("1 / 1", both: true))
 }
-#set text(font: "DejaVu Sans", size: 9pt, fill: ink, lang: "en")
-#set par(leading: 0.62em, justify: false)
-#show heading.where(level: 1): it => { pagebreak(weak: true); block(below: 0.9em, text(size: 15pt, it.body)) }
-#show heading.where(level: 2): it => block(above: 1.6em, below: 0.8em, sticky: true, text(size: 11pt, it.body))
-#show heading.where(level: 3): it => block(above: 1.4em, below: 0.6em, sticky: true, text(size: 10pt, it.body))
-#show figure: set block(breakable: true)
+#set text(font: "DejaVu Sans", size: 8.8pt, fill: ink, lang: "en")
+#set par(leading: 0.6em, spacing: 0.95em, justify: false)
+#set list(indent: 0.2em, spacing: 0.65em)
+#show heading.where(level: 1): it => block(above: 2em, below: 0.9em, sticky: true, width: 100%,
+  stroke: (top: 1pt + ink), inset: (top: 6pt), text(size: 14pt, it.body))
+#show heading.where(level: 2): it => block(above: 1.5em, below: 0.8em, sticky: true, text(size: 10.5pt, it.body))
+#show heading.where(level: 3): it => block(above: 1.3em, below: 0.6em, sticky: true, text(size: 9.2pt, it.body))
+#show outline.entry.where(level: 1): it => block(above: 0.65em, strong(it))
+#show figure: set block(breakable: false, above: 1.2em, below: 1.2em)
 #show figure.caption: it => align(left, text(size: 8pt, fill: quiet, it.body))
-#set table(stroke: none, inset: (x: 3pt, y: 3.2pt))
+#set figure(gap: 0.5em)
+#set table(stroke: none, inset: (x: 3pt, y: 2.7pt))
 #let boxed(word, colour, body) = block(width: 100%, inset: 7pt, stroke: (left: 2.5pt + colour, rest: 0.4pt + luma(200)),
-  fill: luma(247), spacing: 0.9em, [#strong(word) #body])
-#let data(caption, columns, aligns, heads, size, notes, ..cells) = {
-  block(above: 1.4em, below: 0.5em, sticky: true, strong(text(size: 9pt, caption)))
-  { set text(size: size)
-    set par(justify: false)
-    show table.cell.where(y: 0): strong
-    table(columns: columns, align: aligns, table.hline(stroke: 0.8pt + ink), table.header(..heads),
-      table.hline(stroke: 0.5pt + ink), ..cells, table.hline(stroke: 0.5pt + ink)) }
-  for note in notes { block(spacing: 0.55em, text(size: 7.5pt, fill: quiet, note)) }
+  fill: luma(247), spacing: 0.9em, breakable: false, [#strong(word) #body])
+#let points(title, framed, ..items) = block(width: 100%, spacing: 1em, breakable: not framed,
+  inset: if framed { 8pt } else { 0pt }, stroke: if framed { (top: 1.5pt + ink, rest: 0.4pt + luma(170)) }, {
+    if title != "" { block(below: 0.7em, strong(title)) }
+    list(..items)
+  })
+#let data(caption, columns, aligns, heads, size, whole, notes, ..cells) = block(breakable: not whole, width: 100%,
+  above: 1.3em, below: 1.1em, {
+    block(above: 0pt, below: 0.5em, sticky: true, strong(text(size: 8.6pt, caption)))
+    { set text(size: size)
+      set par(justify: false, leading: 0.5em)
+      show table.cell.where(y: 0): strong
+      table(columns: columns, align: aligns, table.hline(stroke: 0.8pt + ink), table.header(..heads),
+        table.hline(stroke: 0.5pt + ink), ..cells, table.hline(stroke: 0.5pt + ink)) }
+    for note in notes { block(spacing: 0.5em, text(size: 7.3pt, fill: quiet, note)) }
+  })
+#let calculation-table(widths, heads, ..cells) = {
+  set text(size: 7.6pt)
+  set par(leading: 0.45em)
+  set table.cell(breakable: false)
+  table(columns: widths, stroke: (x: none, y: 0.3pt + gray), inset: (x: 3pt, y: 2.2pt), align: left + horizon,
+    table.header(..heads.map(strong)), ..cells)
 }
 """
 
@@ -85,9 +116,8 @@ def typst_source(document: Document, folder: Path) -> str:
         f"#let mark = {_MARK if document.simulated else '[]'}",
         _PREAMBLE,
         f"#set page(header: running-head({title}), footer: running-foot)",
-        f'#text(size: 20pt, weight: "bold", {title})',
+        f'#text(size: 18pt, weight: "bold", {title})',
         f"#text(size: 10pt, fill: quiet, {typst_string(document.subtitle)}) #h(1fr) #mark",
-        "#outline(depth: 1, title: none)",
     ]
     return "\n\n".join([*head, *body]) + "\n"
 
@@ -97,38 +127,52 @@ def _heading(block: Heading, number: int, folder: Path) -> str:
 
 
 def _text(block: Text, number: int, folder: Path) -> str:
-    return f"#par({typst_string(block.text)})"
+    return f"#par[{typst_prose(block.text)}]"
+
+
+def _points(block: Points, number: int, folder: Path) -> str:
+    items = ", ".join(f"[{typst_prose(item)}]" for item in block.items)
+    return f"#points({typst_string(block.title)}, {'true' if block.box else 'false'}, {items})"
 
 
 def _note(block: Note, number: int, folder: Path) -> str:
     colour = "quiet" if block.kind == "note" else "warn"
-    return f"#boxed({typst_string(_NOTE_WORDS[block.kind])}, {colour}, {typst_string(block.text)})"
+    return f"#boxed({typst_string(_NOTE_WORDS[block.kind])}, {colour}, [{typst_prose(block.text)}])"
+
+
+def _contents(block: Contents, number: int, folder: Path) -> str:
+    return '#block(above: 1.4em, below: 0.4em, sticky: true, strong("Contents"))\n#outline(depth: 2, title: none)'
 
 
 def _head(column: Column) -> str:
-    title = symbol_typst(column.symbol) if column.symbol else f"#{typst_string(column.title)}"
-    return (
-        f'[{title} \\ #text(weight: "regular", {typst_string(unit_text(column.unit))})]'
-        if column.unit
-        else f"[{title}]"
-    )
+    lines = [symbol_typst(column.symbol)] if column.symbol else [typst_prose(line) for line in column.lines]
+    if column.unit:
+        lines.append(f'#text(weight: "regular", {typst_string(unit_text(column.unit))})')
+    return "[" + " \\ ".join(lines) + "]"
 
 
 def _table(block: Table, number: int, folder: Path) -> str:
-    longest = [max([len(c.title), *(len(r[i]) for r in block.rows)]) for i, c in enumerate(block.columns)]
-    widths = ", ".join(
-        "1fr" if c.align == "left" and w > 22 else "auto" for c, w in zip(block.columns, longest, strict=True)
-    )
-    aligns = ", ".join(f"{c.align} + bottom" if c.align == "right" else "left + top" for c in block.columns)
-    aligns = aligns.replace(" + bottom", " + top")
+    widths = ", ".join(_width(block, i) for i in range(len(block.columns)))
+    aligns = ", ".join(f"{c.align} + top" for c in block.columns)
     heads = ", ".join(_head(c) for c in block.columns)
-    cells = ", ".join(typst_string(v) for row in block.rows for v in row)
-    notes = ", ".join(typst_string(n) for n in block.footnotes)
-    size = "6.6pt" if len(block.columns) > WIDE else "7.6pt"
-    return (
-        f"#data({typst_string(block.caption)}, ({widths},), ({aligns},), ({heads},), {size}, "
-        f"({notes}{',' if notes else ''}), {cells})"
+    cells = ", ".join(
+        f"[{typst_prose(v)}]" if c.prose else typst_string(v)
+        for row in block.rows
+        for c, v in zip(block.columns, row, strict=True)
     )
+    notes = ", ".join(f"[{typst_prose(n)}]" for n in block.footnotes)
+    size = "6.6pt" if len(block.columns) > WIDE else "7.4pt"
+    whole = "true" if len(block.rows) <= WHOLE else "false"
+    return (
+        f"#data([Table {block.number}. {typst_prose(block.caption)}], ({widths},), ({aligns},), ({heads},), {size}, "
+        f"{whole}, ({notes}{',' if notes else ''}), {cells})"
+    )
+
+
+def _width(block: Table, i: int) -> str:
+    """A column of sentences shares the free width by its longest entry; any other is as wide as its longest line."""
+    longest = max((len(row[i]) for row in block.rows), default=0)
+    return f"{min(longest, 60)}fr" if block.columns[i].prose and longest > 16 else "auto"
 
 
 def _figure(block: Figure, number: int, folder: Path) -> str:
@@ -136,7 +180,7 @@ def _figure(block: Figure, number: int, folder: Path) -> str:
     (folder / name).write_text(block.svg, encoding="utf-8")
     return (
         f"#figure(image({typst_string(name)}, width: {block.width}%, alt: {typst_string(block.alt)}), "
-        f"caption: {typst_string(block.caption)}, supplement: none, numbering: none)"
+        f"caption: [Figure {block.number}. {typst_prose(block.caption)}], supplement: none, numbering: none)"
     )
 
 
@@ -147,7 +191,9 @@ def _sheet(block: SheetBlock, number: int, folder: Path) -> str:
 _RENDER: dict[type, Callable[[Any, int, Path], str]] = {
     Heading: _heading,
     Text: _text,
+    Points: _points,
     Note: _note,
+    Contents: _contents,
     Table: _table,
     Figure: _figure,
     SheetBlock: _sheet,
