@@ -121,6 +121,18 @@ def write_schemas(folder: Path) -> tuple[Path, ...]:
     return tuple(written)
 
 
+def sheets_dict(prediction: Prediction, item: str) -> dict[str, Any]:
+    """Calculation sheets of one test or specimen as a plain mapping for JSON; raises `UnknownName`."""
+    from cracktie.results import versioned
+
+    found = [
+        {"item": row.item, "span": row.span, "set": row.set, "title": row.title, "form": row.form,
+         "reasons": list(row.reasons), "sheets": [sheet.to_dict() for sheet in prediction.sheets(row)]}
+        for row in prediction.of(item)
+    ]  # fmt: skip
+    return versioned("sheets", {"item": item, "rows": found})
+
+
 def load_own_models(campaign: Campaign, allow_code: Consent) -> tuple[LocalFile, ...]:
     """Register the models of the campaign's models/*.py, where `allow_code` says that their code may run.
 

@@ -1,6 +1,6 @@
 """The command line: a thin face over `cracktie.actions`. Heavy imports happen inside each command.
 
-Exit status: 0 done, 1 done with warnings under --strict (or a failed comparison), 2 input refused.
+Exit status: 0 done, 1 done with warnings under --strict (or a failed comparison), 2 input refused, 3 a defect of ours.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import os
 import sys
 
 from cracktie import __version__
+from cracktie.streams import defect_line, drop_output, has_every_sign, safe_streams
 
 TYPE_CHECKING = False  # type checkers take it as true; importing typing, pathlib and contextlib here would slow --help
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ LEVELS = ("doubtful", "memory", "own", "derived", "checked")
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; problems become messages on standard error, never tracebacks."""
-    _safe_streams()
+    safe_streams()
     parser = _parser()
     options = parser.parse_args(arguments)
     if not hasattr(options, "run"):
@@ -38,7 +39,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from cracktie.errors import CracktieError, InputRefused
 
     try:
-        return int(options.run(options))
+        status = int(options.run(options))
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return status
     except InputRefused as refusal:
         for problem in refusal.problems:
             print(problem, file=sys.stderr)
@@ -46,31 +50,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"refused: {errors} error{'s' if errors != 1 else ''}, nothing was written", file=sys.stderr)
     except CracktieError as error:
         print(error, file=sys.stderr)
-    except BrokenPipeError:
-        _close_output()
+    except BrokenPipeError:  # the reader of our output has what it wanted, as after `| head -1`
+        drop_output()
+        return 0
     except KeyboardInterrupt:
-        print("stopped", file=sys.stderr)
+        print("stopped; files are written whole or not at all", file=sys.stderr)
     except OSError as error:
-        print(f"{error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
+        if error.filename is None:
+            drop_output()
+        print(f"{error.filename or 'the output'}: {error.strerror or error}", file=sys.stderr)
+    except Exception as error:
+        if os.environ.get("CRACKTIE_TRACE"):
+            raise
+        print(defect_line(error), file=sys.stderr)
+        return 3
     return 2
-
-
-def _close_output() -> None:
-    """The reader of our output has gone: what is left in the buffer has nowhere to go."""
-    import contextlib
-
-    with contextlib.suppress(OSError):
-        sys.stdout.close()
-
-
-def _safe_streams() -> None:
-    """Signs the console's encoding lacks are replaced by plain ones instead of stopping the program."""
-    for stream in (sys.stdout, sys.stderr):
-        encoding = (getattr(stream, "encoding", None) or "ascii").lower().replace("-", "")
-        if encoding not in ("utf8", "utf16") and hasattr(stream, "reconfigure"):
-            from cracktie.console import register_plain_signs
-
-            stream.reconfigure(errors=register_plain_signs())
 
 
 def _path(text: str) -> Path:
@@ -207,7 +201,7 @@ def _add_verify(commands: Any) -> None:
 def _print_json(result: dict[str, Any]) -> None:
     import json
 
-    print(json.dumps(result, indent=1, ensure_ascii=False))
+    print(json.dumps(result, indent=1, ensure_ascii=not has_every_sign(sys.stdout), allow_nan=False))
 
 
 def _warned(problems: Sequence[Any], options: argparse.Namespace) -> int:
@@ -228,12 +222,13 @@ def _check(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
     campaign = actions.open_campaign(options.folder)
+    beside = sys.stderr if options.json else sys.stdout
     if options.table:
         actions.write_table(campaign, options.table)
-        print(f"wrote {options.table}")
+        print(f"wrote {options.table}", file=beside)
     if options.schemas:
         for path in actions.write_schemas(options.schemas):
-            print(f"wrote {path}")
+            print(f"wrote {path}", file=beside)
     found = actions.check(campaign)
     if options.json:
         _print_json(found)
@@ -248,7 +243,9 @@ def _predict(options: argparse.Namespace) -> int:
     campaign = actions.open_campaign(options.folder)
     _load_own_models(campaign, options)
     prediction = actions.predict(campaign, form=options.form, choice=options.inputs, sets=options.sets)
-    if options.sheet:
+    if options.sheet and options.json:
+        _print_json(actions.sheets_dict(prediction, options.sheet))
+    elif options.sheet:
         console.show_sheets(prediction, options.sheet)
     elif options.json:
         _print_json(prediction.to_dict())
@@ -365,7 +362,10 @@ def _models_check(options: argparse.Namespace) -> int:
     from cracktie import actions
 
     lines, passed = actions.check_model_file(_path(options.name), allow_code=options.allow_code)
-    print("\n".join(lines))
+    if options.json:
+        _print_json({"file": options.name, "passed": passed, "lines": lines})
+    else:
+        print("\n".join(lines))
     return 0 if passed else 1
 
 

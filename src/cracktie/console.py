@@ -15,11 +15,40 @@ if TYPE_CHECKING:
     from cracktie.reduced import Reduced
 
 _PLAIN = {
-    "≥": ">=", "≤": "<=", "±": "+-", "×": "x", "·": "*", "°": "deg", "²": "2", "³": "3", "µ": "u", "μ": "u", "–": "-",
-    "—": "-", "‰": "permil", "…": "...", "→": "->", "√": "sqrt", "ε": "eps", "β": "beta", "θ": "theta", "ρ": "rho",
-    "α": "alpha", "δ": "delta", "τ": "tau", "σ": "sigma", "φ": "phi", "ψ": "psi", "κ": "kappa", "λ": "lambda",
-    "γ": "gamma", "Δ": "Delta", "│": "|", "─": "-", "━": "-", "•": "*", "█": "#",
+    "≥": ">=", "≤": "<=", "±": "+-", "×": "x", "·": "*", "°": "deg", "–": "-", "—": "-", "‰": "permil", "→": "->",
+    "√": "sqrt", "│": "|", "─": "-", "━": "-", "•": "*", "█": "#", "’": "'", "‘": "'", "“": '"', "”": '"', "ß": "ss",
+    "∞": "infinite", "≈": "~", "≠": "!=", "−": "-", "÷": "/", "∑": "sum", "∫": "integral",
+    "⌀": "diameter ", "⁄": "/", "µ": "u",
 }  # fmt: skip
+
+
+def plain_text(text: str) -> str:
+    """ASCII for signs beyond it: words, names of Greek letters, letters without accents, `^` before an exponent.
+
+    What has no plain form becomes '?'.
+    """
+    import unicodedata
+
+    written, raised = [], False
+    for sign in text:
+        is_raised = unicodedata.decomposition(sign).startswith("<super>")
+        written.append("^" if is_raised and not raised else "")
+        written.append(_plain_sign(sign))
+        raised = is_raised
+    return "".join(written)
+
+
+def _plain_sign(sign: str) -> str:
+    import unicodedata
+
+    if sign.isascii() or sign in _PLAIN:
+        return _PLAIN.get(sign, sign)
+    name = unicodedata.name(sign, "").split()
+    if name[:1] == ["GREEK"] and "LETTER" in name:
+        letter = name[name.index("LETTER") + 1].lower()
+        return letter.capitalize() if "CAPITAL" in name else {"lamda": "lambda", "epsilon": "eps"}.get(letter, letter)
+    apart = unicodedata.normalize("NFKD", sign)
+    return "".join(_PLAIN.get(s, s if s.isascii() else "") for s in apart) or "?"
 
 
 def register_plain_signs() -> str:
@@ -28,8 +57,7 @@ def register_plain_signs() -> str:
     def plain(error: UnicodeError) -> tuple[str, int]:
         if not isinstance(error, UnicodeEncodeError):
             raise error
-        text = error.object[error.start : error.end]
-        return "".join(_PLAIN.get(sign, "?") for sign in text), error.end
+        return plain_text(error.object[error.start : error.end]), error.end
 
     codecs.register_error("cracktie-plain", plain)
     return "cracktie-plain"

@@ -1,0 +1,44 @@
+"""Standard output and error of the command line: plain signs for poor encodings, readers that go away, defects."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+TYPE_CHECKING = False  # type checkers take it as true; importing typing here would slow --help
+if TYPE_CHECKING:
+    from typing import Any
+
+
+def has_every_sign(stream: Any) -> bool:
+    """Whether the encoding of a stream has every sign there is."""
+    encoding = getattr(stream, "encoding", None) or "ascii"
+    return encoding.lower().replace("-", "").replace("_", "") in ("utf8", "utf16", "utf8sig")
+
+
+def safe_streams() -> None:
+    """Signs the console's encoding lacks are replaced by plain ones instead of stopping the program."""
+    for stream in (sys.stdout, sys.stderr):
+        if not has_every_sign(stream) and hasattr(stream, "reconfigure"):
+            from cracktie.console import register_plain_signs
+
+            stream.reconfigure(errors=register_plain_signs())
+
+
+def drop_output() -> None:
+    """What is left in the buffer has nowhere to go; without this the interpreter would try again at its end."""
+    import contextlib
+
+    with contextlib.suppress(OSError):
+        sys.stdout.close()
+    sys.stdout = None  # type: ignore[assignment, unused-ignore]  # print then does nothing
+
+
+def defect_line(error: Exception) -> str:
+    """One line about an error nobody foresaw: a defect of this program, whatever the input was."""
+    import traceback
+
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{place.filename.replace(os.sep, '/').rpartition('/')[2]}:{place.lineno}"
+    said = f"{type(error).__name__}: {error}".splitlines()[0]
+    return f"a defect in cracktie, please report it: {said} ({where}); CRACKTIE_TRACE=1 shows the whole trace"
