@@ -167,6 +167,9 @@ class Model:
     """What the document says of anchored U-wraps, with its source; empty where it says nothing known to us."""
     adds_concrete: bool | None = None
     """Stirrup and FRP terms: whether the document adds its concrete term to this one; None where it has no meaning."""
+    governs: Callable[[Mapping[str, Any]], str] | None = None
+    """Words for what limits one case, from the coefficients, inputs and steps of its run by name. A sum finds the
+    words of its terms there as well, as a mapping under `said`."""
     revision: int = 1
 
     @property

@@ -241,6 +241,18 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("V_level2", "V_II", "N", "resistance of level II"),
     ("V_level3", "V_III", "N", "resistance of level III"),
     ("v_c_held", "v_c,held", "MPa", "shear strength of concrete within its bounds"),
+    # sums of the terms, and what stands beside them
+    ("V_cs", "V_cs", "N", "shear resistance of concrete and stirrups held by one expression"),
+    ("V_f_45", "V_f,45", "N", "FRP contribution for a crack at 45 degrees"),
+    ("V_truss", "V_truss", "N", "shear force that stirrups, FRP and struts carry at one angle"),
+    ("V_strut_0", "V_max,0", "N", "shear force at which the struts crush, less the function of the angle"),
+    ("r_level", "r_β", "-", "share of the FRP force across the crack that grows with cot θ"),
+    ("phi_host", "φ_host", "-", "resistance factor of the host code on its own terms, used in the design form only"),
+    ("tau_R", "τ_R", "MPa", "basic shear strength of concrete"),
+    ("V_flex", "V_flex", "N", "shear in the studied span at which the section under a load reaches its moment"),
+    ("V_R_other", "V_R,other", "N", "shear resistance of the other span, in that span"),
+    ("V_other", "V_other", "N", "shear in the studied span when the other span reaches its resistance"),
+    ("margin", "margin", "-", "least of V_flex and V_other over V_R of the studied span"),
     ("v_c_held_psi", "v_c,held", "psi", "shear strength of concrete within its bounds"),
     ("v_min_psi", "v_min", "psi", "least shear strength of concrete"),
     # intermediates of the material laws

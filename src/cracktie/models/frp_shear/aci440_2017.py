@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cracktie.clause import Limit, Ref, Step, model, no_step
-from cracktie.models.frp_shear import aci440
+from cracktie.models.frp_shear import aci440, governing
 from cracktie.models.frp_shear.aci440 import Constants, Places
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, USUAL_ANGLES
 
@@ -41,6 +41,7 @@ _AT = Places(
     applies=(CROSSES, APART, DEEP),
     anchored=aci440.ANCHORED,
     adds_concrete=True,
+    governs=governing.by_strain_cap,
 )
 def v_f(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, TRUSS, USUAL_ANGLES, not_anchored
 
 _HOW = "two independent recollections agree on every coefficient; structure also met in public text"
@@ -50,6 +51,7 @@ def edge_depth(*, d: Any, h: Any, d_frp: Any) -> Any:
         "not part of it."
     ),
     adds_concrete=True,
+    governs=governing.by_stress,
 )
 def v_f(
     *,

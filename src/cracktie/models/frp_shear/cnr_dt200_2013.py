@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, TRUSS, USUAL_ANGLES, only
 
 _HOW = (
@@ -61,6 +62,7 @@ def spacing_across_max(*, w_f: Any, d: Any) -> Any:
         "wrap; the proof, and what an anchor can deliver, are not part of it."
     ),
     adds_concrete=False,
+    governs=governing.by_bond_and_corner,
 )
 def v_f(
     *,

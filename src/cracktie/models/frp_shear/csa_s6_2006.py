@@ -8,7 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
-from cracktie.models.frp_shear import aci440
+from cracktie.models.frp_shear import aci440, governing
 from cracktie.models.frp_shear.aci440 import Constants, Places
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, TRUSS, USUAL_ANGLES, not_anchored
 
@@ -44,6 +44,7 @@ _AT = Places(
         "strain for anchored U-wraps is claimed and no value is given."
     ),
     adds_concrete=True,
+    governs=governing.by_bond_reduction,
 )
 def v_f(
     *,

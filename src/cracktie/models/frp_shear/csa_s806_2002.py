@@ -6,6 +6,7 @@ from typing import Any
 
 from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, TRUSS, USUAL_ANGLES, not_anchored
 
 _CLAUSE = "shear of externally bonded FRP"
@@ -35,6 +36,7 @@ _CLAUSE = "shear of externally bonded FRP"
         "for side bonding (from memory, medium confidence)."
     ),
     adds_concrete=True,
+    governs=governing.fixed_strain,
 )
 def v_f(
     *,

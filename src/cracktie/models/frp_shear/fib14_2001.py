@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, FIBRES, KNOWN_FIBRES, TRUSS, USUAL_ANGLES, not_anchored
 
 _LAW = "effective strain laws"
@@ -57,6 +58,7 @@ def spacing_centres_max(*, d: Any, h_flange: Any, w_f: Any) -> Any:
         "the value for anchored U-wraps is that of a closed wrap; what an anchor can deliver is not part of it."
     ),
     adds_concrete=True,
+    governs=governing.by_strain_law,
 )  # fmt: skip
 def v_f(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, TRUSS, USUAL_ANGLES, only
 
 _CLAUSE = "shear capacity, sheets"
@@ -32,6 +33,7 @@ _HOW = "two independent recollections agree on K, R, their limits and units, and
     ),
     anchored="JSCE 2001: no statement on anchored U-wraps is recalled; K covers closed wraps only.",
     adds_concrete=True,
+    governs=governing.rupture,
 )
 def v_f(
     *,

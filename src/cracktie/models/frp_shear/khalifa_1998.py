@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
-from cracktie.models.frp_shear import khalifa
+from cracktie.models.frp_shear import governing, khalifa
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, USUAL_ANGLES
 
 
@@ -26,6 +26,7 @@ from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, USUAL_ANG
     applies=(CROSSES, APART, DEEP, khalifa.WITHIN_FIT, khalifa.NO_SIDE_ANCHORS, khalifa.TEST_ONLY),
     anchored=khalifa.ANCHORED,
     adds_concrete=True,
+    governs=governing.by_ratio,
 )
 def v_f(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import (
     APART,
     CROSSES,
@@ -45,6 +46,7 @@ _STRAIN = "effective strain"
     ),
     anchored="Mofidi and Chaallal: a bond model that says nothing usable of anchored ends; no value is given.",
     adds_concrete=True,
+    governs=governing.by_bond_strain,
 )
 def v_f(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
+from cracktie.models.frp_shear import governing
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, TRUSS, USUAL_ANGLES, not_anchored
 from cracktie.models.inch_pound import KIP, inch, ksi
 
@@ -39,6 +40,7 @@ _CAP = "; the strain cap 0.004 of the guide specification is recalled with mediu
         "4 (rho_f E_f)^-0.67 (from memory, medium to high confidence). What an anchor can deliver is not part of it."
     ),
     adds_concrete=True,
+    governs=governing.by_strength_ratio,
 )
 def v_f(
     *,

@@ -8,7 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics import frp_geometry as geometry
-from cracktie.models.frp_shear import khalifa
+from cracktie.models.frp_shear import governing, khalifa
 from cracktie.models.frp_shear.conditions import (
     APART,
     CROSSES,
@@ -61,6 +61,7 @@ def _reduction(
     applies=_APPLIES,
     anchored=_ANCHORED,
     adds_concrete=True,
+    governs=governing.by_ratio,
 )
 def on_1998(
     *,
@@ -120,6 +121,7 @@ def on_1998(
     applies=(*_APPLIES, WITHIN_BOND_TESTS),
     anchored=_ANCHORED,
     adds_concrete=True,
+    governs=governing.by_ratio,
 )
 def on_2000(
     *,

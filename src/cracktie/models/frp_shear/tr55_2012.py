@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cracktie.clause import Ref, Status, Step, model, no_step
-from cracktie.models.frp_shear import tr55
+from cracktie.models.frp_shear import governing, tr55
 from cracktie.models.frp_shear.conditions import APART, CROSSES, DEEP, FIBRES, KNOWN_FIBRES, USUAL_ANGLES, not_anchored
 
 _HOW = (
@@ -32,6 +32,7 @@ _FACTORS = "; the partial factors are recalled with medium confidence"
     applies=(CROSSES, APART, DEEP, KNOWN_FIBRES, not_anchored(tr55.NO_RULE)),
     choices={"fibre": FIBRES},
     anchored=tr55.ANCHORED,
+    governs=governing.by_strain_limits,
 )
 def v_f(
     *,

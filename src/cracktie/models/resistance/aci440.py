@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.inch_pound import inch, newton, psi
+from cracktie.models.resistance import governing
 
 
 @model(
@@ -17,6 +18,7 @@ from cracktie.models.inch_pound import inch, newton, psi
     source=Ref("ACI440_2R_17", "11.4"),
     title="ACI 440.2R-17, sum of concrete, stirrups and FRP",
     status=Status("memory", "factors and cap recalled with high confidence"),
+    governs=governing.by_common_cap,
 )
 def v_r(
     *,

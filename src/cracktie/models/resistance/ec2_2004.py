@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.models.resistance import governing
 
 
 @model(
@@ -16,6 +17,7 @@ from cracktie.clause import Ref, Status, Step, model, no_step
     source=Ref("EN1992_2004", "6.2.1"),
     title="EN 1992-1-1:2004, members without FRP",
     status=Status("derived", "the rule of 6.2.1(3): below V_Rd,c no calculated stirrups are needed"),
+    governs=governing.larger,
 )
 def v_r(*, V_c: Any, V_s: Any, form: str, step: Step = no_step) -> Any:
     """V_R in N from `V_c` = V_Rd,c and `V_s` = min(V_Rd,s, V_Rd,max), N; numbers or arrays of one shape.

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 from cracktie.models.inch_pound import inch, inch2, newton, psi
+from cracktie.models.stirrup_shear import governing
 
 
 class Clauses(NamedTuple):
@@ -54,6 +55,7 @@ YIELD_CAP = Limit(
     limits=(YIELD_CAP,),
     applies=(leaning("22.5.10.5.2"),),
     adds_concrete=True,
+    governs=governing.by_section_limit,
 )
 def v_s(
     *,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import YIELD_CAP, Clauses, leaning, truss
 
 _HERE = Clauses("22.5.8.5.3", "22.5.8.5.4")
@@ -20,6 +21,7 @@ _HERE = Clauses("22.5.8.5.3", "22.5.8.5.4")
     limits=(YIELD_CAP,),
     applies=(leaning("22.5.8.5.2"),),
     adds_concrete=True,
+    governs=governing.by_section_limit,
 )
 def v_s(
     *,

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 
 
@@ -20,6 +21,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
     limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
     applies=(leaning("9.2.2(1)"),),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def v_s(
     *,
@@ -80,6 +82,7 @@ def v_s(
         ),
     ),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def short_span(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
+from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 
 
@@ -23,6 +24,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
     ),
     applies=(leaning("12.3.3"),),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def v_s(
     *,
@@ -71,6 +73,7 @@ def _f_cd(f_c: Any, form: str, k_tc: Any, gamma_C: Any, step: Step) -> Any:
     title="EN 1992-1-1:2023, stirrups with strut strength from the strain",
     status=Status("doubtful", "nu agrees with a library run; strain of the compressed chord left out"),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def refined(
     *,

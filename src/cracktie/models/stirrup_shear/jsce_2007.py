@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 
 
@@ -22,6 +23,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
     ),
     applies=(leaning("9.2.2.2"),),
     adds_concrete=True,
+    governs=governing.stirrup_yield,
 )
 def v_s(
     *,

@@ -8,6 +8,7 @@ import numpy as np
 
 from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
+from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 from cracktie.models.stirrup_shear.minimum_stirrups import mc2010 as has_minimum
 
@@ -48,6 +49,7 @@ def _bases(
     status=_STATUS,
     applies=(leaning("7.3.3.3"),),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def level1(
     *,
@@ -146,6 +148,7 @@ def _level3(v: Any, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any, v_
     status=_STATUS,
     applies=(leaning("7.3.3.3"),),
     adds_concrete=False,
+    governs=governing.by_strut,
 )
 def level2(
     *,
@@ -210,6 +213,7 @@ def level2(
         ),
     ),
     adds_concrete=False,
+    governs=governing.by_level,
 )
 def level3(
     *,
