@@ -129,12 +129,14 @@ def test_bending_governs_the_lower_bound_by_hand_calculation(campaign, truth):
     assert moment / a < 0.85 * truth["tests"]["OV-11"]["V_shear"]
 
 
-def test_observed_loads_do_not_pass_the_planted_peak(campaign, truth):
+def test_observed_loads_do_not_pass_the_largest_reading(campaign, truth):
+    """Loads were read from the cell when the mark was made; within half a per cent of the true peak."""
+    largest = {n: t["P_max"] * (1 + t["instrument_errors"]["cell_gain"]) for n, t in truth["tests"].items()}
     seen = 0
     for observed in campaign.observations.specimens.values():
         for mode in (*observed.failure_modes, *observed.crack_lines):
             seen += 1
-            assert 0 < mode.load <= truth["tests"][mode.test]["P_max"] + 1.0
+            assert 0 < mode.load <= largest[mode.test]
     assert seen > 50
 
 

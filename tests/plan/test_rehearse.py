@@ -7,10 +7,11 @@ from cracktie.campaign.read import read_campaign
 from cracktie.demo.scenario import FAULTS
 from cracktie.demo.write import write_demo
 from cracktie.lab.read import read_log_bytes
+from cracktie.plan.instruments import Transducer, draw_instruments, draw_placing
 from cracktie.plan.logfile import RAIL, SIMULATED, Faults
 from cracktie.plan.rehearse import rehearse, simulate_test, without
 from cracktie.plan.sensors import sensors
-from cracktie.plan.statics import span_statics
+from cracktie.plan.statics import Placing, span_statics
 from cracktie.plan.truth import Law, plant, plant_test
 
 SEED = 31
@@ -55,22 +56,23 @@ def test_statics_of_the_right_span_mirrors_the_left_one(campaign):
 def test_largest_clean_load_gives_the_planted_shear(campaign, simulated):
     planted = plant(campaign, SEED)
     for name, found in simulated.items():
-        statics = span_statics(campaign, campaign.tests[name])
+        statics = span_statics(campaign, campaign.tests[name], Placing(**found.truth["placing"]))
         measured = statics.shear(1e3 * float(found.clean["P"].max()))
         assert measured == pytest.approx(found.truth["V_max"], rel=1e-12), name
         if found.truth["mode"] != "stopped":
             assert measured == pytest.approx(planted[name].V_max, rel=2e-3), name
 
 
-def test_written_load_less_its_offset_gives_the_planted_shear(campaign, simulated):
-    """From the file's own text: only noise and rounding stand between."""
+def test_written_load_less_its_errors_gives_the_planted_shear(campaign, simulated):
+    """From the file's own text: offset and gain taken off, only noise and rounding stand between."""
     for name in ("OV-01", "OV-07", "OV-11"):
         found = simulated[name]
         table = _table(found)
         column = "K01" if name == "OV-07" else "P"
         load = table.values(column) if hasattr(table, "values") else table.frame[column].to_numpy()
         peak = float(np.nanmax(load)) - found.truth["offsets"]["P"]
-        statics = span_statics(campaign, campaign.tests[name])
+        peak /= 1.0 + found.truth["instrument_errors"]["cell_gain"]
+        statics = span_statics(campaign, campaign.tests[name], Placing(**found.truth["placing"]))
         assert statics.shear(1e3 * peak) == pytest.approx(found.truth["V_max"], abs=200.0)
 
 
@@ -128,9 +130,47 @@ def test_settlement_is_in_the_displacements_and_can_be_taken_out(simulated):
     clean = simulated["OV-01"].clean
     mean = (clean["DF"] + clean["DB"]) / 2
     left, right = clean["SL"], -clean["SR"]  # SR carries sign -1 in rig.yaml
-    settled = left * (1 - 1040 / 2500) + right * 1040 / 2500
+    really = simulated["OV-01"].truth["placing"]
+    span = 2500 + really["right_support"] - really["left_support"]
+    ratio = (1040 + really["load"] - really["left_support"]) / span
+    settled = left * (1 - ratio) + right * ratio
     assert settled.max() > 0.2
     np.testing.assert_allclose(mean - settled, clean["deflection"], atol=1e-9)
+
+
+def test_drawn_errors_are_rectangular_within_the_stated_half_widths(campaign):
+    """Of 2000 draws: mean near 0, standard deviation near half-width/sqrt(3), none beyond the half-width."""
+    test, rng = campaign.tests["OV-01"], np.random.default_rng(7)
+    places = [s for s in sensors(campaign, test) if s.name in ("P", "DF")]
+    drawn = [(draw_placing(campaign, test, rng), draw_instruments(campaign, test, places, rng)) for _ in range(2000)]
+    columns = {
+        3.0: [[p.left_support for p, _ in drawn], [p.right_support for p, _ in drawn], [p.load for p, _ in drawn]],
+        0.05: [[p.weight for p, _ in drawn]],
+        0.004: [[i.cell_gain for _, i in drawn]],
+        0.02: [[i.channels["DF"].end for _, i in drawn]],
+    }
+    for half, lists in columns.items():
+        for values in lists:
+            assert max(map(abs, values)) <= half
+            assert np.std(values) == pytest.approx(half / np.sqrt(3), rel=0.05)
+            assert np.mean(values) == pytest.approx(0.0, abs=0.06 * half)
+    assert "P" not in drawn[0][1].channels  # the cell's gain is the load's error
+
+
+def test_a_transducer_never_passes_its_accuracy_and_reads_zero_at_rest():
+    travel = np.linspace(0.0, -8.0, 200)
+    for end in (-1.0, -0.4, 0.0, 0.7, 1.0):
+        for bow in (-0.5, 0.5):
+            error = Transducer(0.02 * end, 0.02 * bow * (1 - abs(end))).error(travel)
+            assert error[0] == 0.0
+            assert error[-1] == pytest.approx(0.02 * end)
+            assert np.abs(error).max() <= 0.02 + 1e-12
+
+
+def test_a_mirrored_test_is_mirrored_in_the_statics(campaign):
+    """Beam turned end for end: load at 1460 mm, so the studied left span gets 1040/2500 of it."""
+    turned = campaign.tests["OV-01"].model_copy(update={"mirrored": True})
+    assert span_statics(campaign, turned).per_load == pytest.approx(1040.0 / 2500.0)
 
 
 def test_two_logs_share_the_load_at_the_planted_lag(simulated):
@@ -160,7 +200,7 @@ def test_no_faults_gives_the_clean_channels_in_the_file(campaign):
 
 
 @pytest.mark.parametrize(
-    "fault", ["spike", "lost_gauge", "missing_words", "decimal_comma", "latin1", "offsets", "noise"]
+    "fault", ["spike", "lost_gauge", "missing_words", "decimal_comma", "latin1", "offsets", "noise", "instruments"]
 )
 def test_each_fault_shows_only_when_it_is_on(campaign, fault):
     off = simulate_test(campaign, "OV-05", seed=SEED, faults=Faults.none())
@@ -191,6 +231,15 @@ def test_each_fault_shows_only_when_it_is_on(campaign, fault):
     elif fault == "offsets":
         assert on.truth["offsets"]["P"] != 0.0
         assert on.clean["P"] == pytest.approx(off.clean["P"])
+    elif fault == "instruments":
+        gain = on.truth["instrument_errors"]["cell_gain"]
+        loaded = on.clean["P"] > 50.0
+        read = _table(on).frame["P"].to_numpy()[loaded] / on.clean["P"][loaded] - 1
+        assert 0 < abs(gain) <= 0.004  # 0.4 % in rig.yaml
+        assert np.median(read) == pytest.approx(gain, abs=2e-5)
+        for name, half in (("DF", 0.02), ("SL", 0.005)):
+            moved = np.abs(_table(on).frame[name].to_numpy() - on.clean[name])
+            assert 0.001 < moved.max() <= half + 0.0005, name
     else:
         spread = _table(on).frame["P"].to_numpy() - on.clean["P"]
         assert spread.std() == pytest.approx(0.05, rel=0.1)

@@ -18,11 +18,14 @@ SHIPPED_SEED = 20417
 TRUTH_FILE = "truth.json"
 NOTE = (
     "Invented. What was planted in the simulated logs of this demo, from our own toy law and a seeded scatter. The law "
-    "is no model of this tool, so agreement of a prediction with these numbers is never evidence. Shears V are totals "
-    "at mid shear span: cell reading + rig weight the cell did not see + self-weight. resistance_parts are shares of "
-    "the law and cannot be measured; the strains follow laws of their own, so that a share computed from strains need "
-    "not equal them. Units: N, mm, MPa, degrees, s; offsets, spikes and lost gauges by channel, in logger units or "
-    "seconds of the first log, whose time plus clock_lag_of_second_log is the time of the second."
+    "is no model of this tool, so agreement of a prediction with these numbers is never evidence. Shears V are true "
+    "totals at mid shear span: true load + rig weight the cell did not see + self-weight, with supports, load and "
+    "weight as they really are. placing: shifts of their axes in mm and the relative error of the weight; "
+    "instrument_errors: relative gain of the cell, errors of transducers at the end and in the middle of their travel. "
+    "A perfect reduction misses by these errors. resistance_parts are shares of the law and cannot be measured; the "
+    "strains follow laws of their own, so that a share computed from strains need not equal them. Units: N, mm, MPa, "
+    "degrees, s; offsets, spikes, lost gauges and transducer errors by channel, in logger units or seconds of the "
+    "first log, whose time plus clock_lag_of_second_log is the time of the second."
 )
 
 

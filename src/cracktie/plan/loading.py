@@ -168,9 +168,7 @@ def _envelope(truth: TestTruth) -> tuple[list[float], list[float]]:
     else:
         crack = truth.P_first_flexural_crack
         diagonal = max((truth.V_first_diagonal_crack - truth.dead_shear) / truth.shear_per_load, 1.3 * crack)
-        diagonal = min(diagonal, 0.7 * peak)
-        xs = [0.0, crack * soft, crack * soft + (diagonal - crack) * soft / 0.42]
-        ys = [0.0, crack, diagonal]
+        xs, ys = _cracking(crack, min(diagonal, 0.7 * peak), soft)
     start, rest = xs[-1], top - xs[-1]
     if truth.mode == "flexure":
         elastic = start + (0.9 * peak - ys[-1]) * soft / 0.34
@@ -181,6 +179,18 @@ def _envelope(truth: TestTruth) -> tuple[list[float], list[float]]:
         xs += [start + 0.36 * rest, start + 0.62 * rest, start + 0.82 * rest, top]
         ys += [knee, ys[-1] + 0.855 * (peak - ys[-1]), ys[-1] + 0.965 * (peak - ys[-1]), peak]
     return xs, ys
+
+
+def _cracking(crack: float, diagonal: float, soft: float) -> tuple[list[float], list[float]]:
+    """Straight to the first flexural crack, then less steep at once and, as cracks spread, ever less, up to the
+    diagonal crack: slope times 0.42 + 0.20 exp(-s / half the deflection at the crack). Own numbers."""
+    start = crack * soft
+    scale = 0.5 * start
+    s = np.linspace(0.0, (diagonal - crack) * soft / 0.42, 60)
+    after = crack + (0.42 * s + 0.20 * scale * (1 - np.exp(-s / scale))) / soft
+    keep = (s > 0) & (after < diagonal)
+    xs = [0.0, 0.5 * start, 0.98 * start, start, *(start + s[keep])]
+    return xs, [x / soft for x in xs[:4]] + [float(y) for y in after[keep]]
 
 
 DEFAULT_HISTORY = ("seat", "load", "hold", "load", "unload", "reload", "load", "hold", "load to failure")
@@ -255,8 +265,8 @@ def _envelope_events(
         if len(index):
             found.append((round(float(time[index[0]]), 3), name))
 
-    if truth.P_first_flexural_crack is not None:
-        first(load >= truth.P_first_flexural_crack, "first flexural crack")
+    if truth.P_first_flexural_crack is not None:  # the whole envelope is scaled, its kink with it
+        first(load >= build.scale * truth.P_first_flexural_crack, "first flexural crack")
     if truth.V_first_diagonal_crack is not None:
         level = (truth.V_first_diagonal_crack - truth.dead_shear) / truth.shear_per_load
         first(load >= level, "first diagonal crack")

@@ -30,11 +30,12 @@ class Faults:
     decimal_comma: bool = False
     latin1: bool = False
     second_clock: bool = True
+    instruments: bool = True
 
     @classmethod
     def none(cls) -> Faults:
         """A clean file: one header with units, no preamble but the line that says simulated."""
-        return cls(preamble=False, unit_row=False, offsets=False, noise=False, second_clock=False)
+        return cls(preamble=False, unit_row=False, offsets=False, noise=False, second_clock=False, instruments=False)
 
 
 @dataclass(frozen=True)

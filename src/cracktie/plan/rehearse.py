@@ -11,6 +11,7 @@ import numpy as np
 
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import LogChoice, Test
+from cracktie.plan.instruments import Instruments, draw_instruments
 from cracktie.plan.loading import Path, loading_path
 from cracktie.plan.logfile import RAIL, Column, Faults, Style, log_bytes
 from cracktie.plan.response import Response, respond
@@ -52,12 +53,15 @@ def simulate_test(
     shared = _share(test, places, faults)
     lag = round(float(generator(seed, "clock", test_id).uniform(25.0, 70.0)), 2) if len(shared) > 1 else 0.0
     marks = _Marks(seed, test_id, faults, places, response)
+    if faults.instruments:
+        marks.instruments = draw_instruments(campaign, test, places, generator(seed, "instruments", test_id))
     files = {}
     for number, (name, own) in enumerate(shared.items()):
         files[name] = _file(campaign, test, test_id, name, own, clean, path, marks, number, lag, len(shared))
     told = planted.to_dict() | _realised(planted, path)
     told |= {"clock_lag_of_second_log": lag, "lost_gauges": marks.lost, "offsets": marks.offsets}
     told |= {"spikes": marks.spikes, "missing": marks.missing, "seed": seed}
+    told["instrument_errors"] = marks.instruments.to_dict()
     return SimulatedLogs(test_id, files, told, clean | {"time": path.time, "deflection": path.deflection})
 
 
@@ -95,12 +99,18 @@ def _realised(truth: TestTruth, path: Path) -> dict[str, Any]:
         "time_of_V_max": float(path.time[peak]),
         "events": [{"time": t, "event": name} for t, name in path.events],
     }
-    times = {name: t for t, name in path.events}
-    for key, event in (("V_first_debonding", "debonding 1"), ("V_first_diagonal_crack", "first diagonal crack")):
+    times = {name: t for t, name in reversed(path.events)}
+    for key, event in (
+        ("V_first_debonding", "debonding 1"),
+        ("V_first_diagonal_crack", "first diagonal crack"),
+        ("V_first_flexural_crack", "first flexural crack"),
+    ):
         found[key] = None
         if event in times:
             row = max(round(times[event] / (path.time[1] - path.time[0])) - 1, 0)
             found[key] = truth.shear_per_load * float(path.load[row]) + truth.dead_shear
+            if event == "first flexural crack":
+                found["P_first_flexural_crack"] = float(path.load[row])
     return found
 
 
@@ -109,6 +119,7 @@ class _Marks:
 
     def __init__(self, seed: int, test: str, faults: Faults, places: Sequence[Sensor], response: Response):
         self.faults, self.seed, self.test = faults, seed, test
+        self.instruments = Instruments(0.0, {})
         rng = generator(seed, "faults", test)
         self.offsets = {}
         for s in places:
@@ -144,7 +155,8 @@ def _file(
     clock = choice.time if choice is not None and choice.time else "Time"
     columns = [Column(clock, "s", own_time, {})]
     for sensor in own:
-        values = clean[sensor.name] if number == 0 else np.interp(true_time, path.time, clean[sensor.name])
+        read = _read(sensor, clean[sensor.name], marks.instruments)
+        values = read if number == 0 else np.interp(true_time, path.time, read)
         columns.append(_faulty(sensor, called.get(sensor.name, sensor.name), values, true_time, marks, rng))
     last = number == count - 1
     comma, latin = faults.decimal_comma and last, faults.latin1 and last
@@ -157,6 +169,14 @@ def _file(
 def _choice(campaign: Campaign, test_id: str, name: str) -> LogChoice | None:
     choice = campaign.reduction.tests.get(test_id)
     return next((c for c in choice.logs if c.log == name), None) if choice is not None else None
+
+
+def _read(sensor: Sensor, clean: Any, instruments: Instruments) -> Any:
+    """What the instrument makes of a faultless record, before offset and noise."""
+    if sensor.quantity == "load":
+        return clean * (1.0 + instruments.cell_gain)
+    transducer = instruments.channels.get(sensor.name)
+    return clean if transducer is None else clean + transducer.error(clean)
 
 
 def _faulty(sensor: Sensor, column: str, values: Any, time: Any, marks: _Marks, rng: np.random.Generator) -> Column:

@@ -13,7 +13,7 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.plan.loading import Path
 from cracktie.plan.sensors import Sensor
-from cracktie.plan.statics import setup_of, span_statics
+from cracktie.plan.statics import span_statics
 from cracktie.plan.truth import TestTruth, generator
 
 _BOND = 4.5e-3
@@ -156,8 +156,8 @@ def respond(
     campaign: Campaign, test: Test, truth: TestTruth, path: Path, places: Sequence[Sensor], seed: int
 ) -> Response:
     """Prepare the response of one test; `places` are its channels."""
-    statics, setup = span_statics(campaign, test), setup_of(campaign, test)
-    supports = (float(setup.supports[0].x), float(setup.supports[1].x))
+    statics = span_statics(campaign, test, truth.placing)
+    supports = statics.supports
     support, toward = (supports[0], 1.0) if truth.span == "A" else (supports[1], -1.0)
     stirrups = campaign.specimen(test.specimen).spans[truth.span].stirrups
     bar = campaign.materials.bars.get(stirrups.material) if stirrups is not None else None

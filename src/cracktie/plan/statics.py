@@ -1,4 +1,8 @@
-"""Statics of a simply supported beam on a rig: shear at mid shear span from load, rig weight and self-weight."""
+"""Statics of a simply supported beam on a rig: shear at mid shear span from load, rig weight and self-weight.
+
+Written a second time on purpose: planted shears must not come out of the statics that the reduction uses, or an error
+in those would hide itself. Only the reader's own types are shared.
+"""
 
 from __future__ import annotations
 
@@ -14,13 +18,28 @@ DEFAULT_WEIGHT = 25e-6
 
 
 @dataclass(frozen=True)
+class Placing:
+    """How a beam really lies in the rig, against what rig.yaml and materials.yaml say: shifts of the supports' and the
+    load's axes (mm, positive to the right; two loads sit on one spreader and move together, with the jack) and the
+    relative error of the weight."""
+
+    left_support: float = 0.0
+    right_support: float = 0.0
+    load: float = 0.0
+    weight: float = 0.0
+
+
+AS_STATED = Placing()
+
+
+@dataclass(frozen=True)
 class SpanStatics:
     """Shear at mid shear span as a linear function of the cell's reading: `V = per_load * P + dead`, N.
 
     `dead` holds self-weight and, where the cell does not see it, the rig's weight. `reactions` are the shares of P that
     go to the left and right support; `position` the place of the (first) load between the supports, 0 to 1.
     `middle` is x of mid shear span; `toward` is 1 where the load lies to the right of it, else -1. `between` is the
-    distance between the supports.
+    distance between the supports, `supports` their x.
     """
 
     per_load: float
@@ -33,6 +52,7 @@ class SpanStatics:
     middle: float
     toward: float
     between: float
+    supports: tuple[float, float]
 
     def shear(self, load: float) -> float:
         """Shear at mid shear span for a cell reading, N."""
@@ -70,18 +90,28 @@ def section_as_built(campaign: Campaign, specimen: Specimen) -> Section:
     return specimen.section.model_copy(update={k: v for k, v in measured.items() if v is not None})
 
 
-def span_statics(campaign: Campaign, test: Test) -> SpanStatics:
-    """Statics of the studied span of a test, with the rig's positions and the as-built section."""
-    specimen = campaign.specimen(test.specimen)
-    setup = setup_of(campaign, test)
-    section = section_as_built(campaign, specimen)
+def axes(setup: Setup, mirrored: bool = False) -> tuple[float, float, list[tuple[float, float]]]:
+    """Left and right support and the loads (x, share) from the left, turned end for end where the test is mirrored."""
     left, right = (float(s.x) for s in setup.supports)
     shares = [float(p.share) if p.share is not None else 1.0 / len(setup.loads) for p in setup.loads]
     loads = [(float(p.x), share) for p, share in zip(setup.loads, shares, strict=True)]
+    if mirrored:
+        loads = [(left + right - x, share) for x, share in loads]
+    return left, right, sorted(loads)
+
+
+def span_statics(campaign: Campaign, test: Test, placing: Placing = AS_STATED) -> SpanStatics:
+    """Statics of the studied span of a test, with the rig's positions and the as-built section, both as `placing`."""
+    specimen = campaign.specimen(test.specimen)
+    setup = setup_of(campaign, test)
+    section = section_as_built(campaign, specimen)
+    left, right, loads = axes(setup, test.mirrored)
+    left, right = left + placing.left_support, right + placing.right_support
+    loads = [(x + placing.load, share) for x, share in loads]
     to_left = sum(share * (right - x) for x, share in loads) / (right - left)
     batch = campaign.materials.concretes.get(specimen.batch or "")
     weight = float(batch.weight) if batch is not None and batch.weight is not None else DEFAULT_WEIGHT
-    own = weight * section.area
+    own = weight * (1.0 + placing.weight) * section.area
     first, last = -float(specimen.overhang_left), specimen.distance_between_supports + float(specimen.overhang_right)
     own_left = own * (last - first) * (right - (first + last) / 2) / (right - left)
     in_a = studied_span(test, specimen) == "A"
@@ -101,4 +131,5 @@ def span_statics(campaign: Campaign, test: Test) -> SpanStatics:
         middle=middle,
         toward=1.0 if in_a else -1.0,
         between=right - left,
+        supports=(left, right),
     )

@@ -19,7 +19,8 @@ from cracktie.campaign.geometry import strip_positions
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Anchors, Span, Specimen, wrap_edges
 from cracktie.campaign.testing import Test
-from cracktie.plan.statics import SpanStatics, section_as_built, span_statics, studied_span
+from cracktie.plan.instruments import draw_placing
+from cracktie.plan.statics import Placing, SpanStatics, section_as_built, span_statics, studied_span
 
 
 @dataclass(frozen=True)
@@ -59,8 +60,9 @@ class Law:
 
 @dataclass(frozen=True)
 class TestTruth:
-    """What is planted for one test. Shears V are totals at mid shear span: cell reading, unseen rig weight and
-    self-weight; P is the cell's true reading (no offset, no noise); deflections are free of settlement. N, mm, MPa."""
+    """What is planted for one test. Shears V are totals at mid shear span, with supports, load and weight as they
+    really are (`placing`): true load, unseen rig weight and self-weight; P is the true load on the cell; deflections
+    are free of settlement. N, mm, MPa."""
 
     __test__ = False  # the name is the trade's; keep test collectors away
 
@@ -88,6 +90,7 @@ class TestTruth:
     dead_shear: float
     self_weight_shear: float
     compliance: float
+    placing: Placing
     resistance_parts: dict[str, float] = field(default_factory=dict)
 
     def to_dict(self) -> dict[str, Any]:
@@ -132,7 +135,8 @@ def plant_test(campaign: Campaign, name: str, seed: int, law: Law | None = None)
     test = campaign.tests[name]
     specimen = campaign.specimen(test.specimen)
     key = studied_span(test, specimen)
-    statics = span_statics(campaign, test)
+    placing = draw_placing(campaign, test, generator(seed, "placing", name))
+    statics = span_statics(campaign, test, placing)
     beam, own = generator(seed, specimen.id, key), generator(seed, "test", name)
     scatter = float(np.exp(beam.normal(0.0, math.sqrt(math.log(1 + law.scatter**2)))))
     crack_start, crack_angle = beam.normal(0.20, 0.025), beam.normal(36.0, 1.8)
@@ -150,7 +154,7 @@ def plant_test(campaign: Campaign, name: str, seed: int, law: Law | None = None)
         test=name, specimen=specimen, key=key, scheme=scheme, mode=mode, f_c=f_c, scatter=scatter, parts=parts,
         shear=shear, bending=bending, peak=peak, concrete=concrete, statics=statics, spread=spread, law=law,
         crack=(float(crack_start) * statics.length, float(crack_angle)), state=test.state,
-        stop=_stop(test), campaign=campaign,
+        stop=_stop(test), campaign=campaign, placing=placing,
     )  # fmt: skip
 
 
@@ -158,6 +162,7 @@ def _assemble(
     *, test: str, specimen: Specimen, key: str, scheme: str, mode: str, f_c: float, scatter: float,
     parts: dict[str, float], shear: float, bending: float, peak: float, concrete: float, statics: SpanStatics,
     spread: float, law: Law, crack: tuple[float, float], state: str, stop: float | None, campaign: Campaign,
+    placing: Placing,
 ) -> TestTruth:  # fmt: skip
     p_max = statics.load(peak)
     p_crack, uncracked = _elastic(campaign, specimen, statics, f_c, law)
@@ -175,7 +180,7 @@ def _assemble(
         P_first_flexural_crack=None if cracked_before else p_crack, P_stop=stop,
         deflection_at_V_max=(elastic + soft) * spread, crack_opening_at_V_max=opening, crack_start=crack[0],
         crack_angle=crack[1], shear_per_load=statics.per_load, dead_shear=statics.dead,
-        self_weight_shear=statics.self_weight, compliance=uncracked,
+        self_weight_shear=statics.self_weight, compliance=uncracked, placing=placing,
         resistance_parts={k: v * scatter for k, v in parts.items()},
     )  # fmt: skip
 

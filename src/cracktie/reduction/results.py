@@ -12,17 +12,19 @@ import numpy as np
 
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import LOWER_BOUNDS, Choice, EventChoice, Test
-from cracktie.lab import channels as lab
 from cracktie.lab import events as lab_events
-from cracktie.lab.derived import net_deflection, two_faces
+from cracktie.lab.debonding import first_debonding
 from cracktie.reduced import Curve, Mark, TestResult
+from cracktie.reduction.deflection import deflection
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
 from cracktie.results import Quantity
-from cracktie.units import parse
 
 POINTS = 1200
 """Points a curve for figures keeps, at most."""
+NARROWER = 0.35
+"""Each next range of the search for the first flexural crack, of which there are `RANGES`; starting values of ours."""
+RANGES = 5
 _KINDS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding", "V_max": "V_max"}
 
 
@@ -40,8 +42,9 @@ class _Reducer:
         self.bound = test.outcome in LOWER_BOUNDS or test.outcome is None
         self.values: dict[str, Quantity] = {}
         self.marks: list[Mark] = []
+        self.deflection = deflection(signals, setup_of(campaign, test))
+        self.delta = None if self.deflection is None else self.deflection.values
         self.notes = list(signals.notes)
-        self.delta, self.u_delta = self._deflection()
 
     def put(
         self, name: str, value: float | None, unit: str, u: float | None = None, how: str = "", bound: bool = False
@@ -57,7 +60,7 @@ class _Reducer:
         """All results."""
         top = lab_events.peak(self.time, self.P, u_reading=self.load.noise)
         self._peak(top)
-        self._events(top)
+        self._events()
         self._after_peak()
         self._strains(top.row)
         test = self.test
@@ -72,84 +75,92 @@ class _Reducer:
             notes=tuple(self.notes), section_text=self.rule.text,
         )  # fmt: skip
 
-    def _deflection(self) -> tuple[Any, float]:
-        at_load = self.signals.of("displacement", "load")
-        if not at_load:
-            self.notes.append("no displacement at the load: no deflection")
-            return None, 0.0
-        values = at_load[0].values
-        if len(at_load) > 1:
-            values = two_faces(at_load[0].values, at_load[1].values)[0]
-            clean = [np.where(lab.hampel_flags(s.values), np.nan, s.values) for s in at_load[:2]]
-            _, share, twisted = two_faces(*clean)
-            if twisted:
-                self.notes.append(f"the two faces differ by {100 * share:.0f} % of the deflection: twist")
-        supports = [self.signals.of("displacement", f"{side} support") for side in ("left", "right")]
-        u = math.sqrt(sum(_accuracy(s, "mm") ** 2 for s in at_load)) / len(at_load)
-        if not all(supports):
-            self.notes.append("support settlement is not measured: the deflection holds it")
-            return values, u
-        setup = setup_of(self.campaign, self.test)
-        left, right = (float(s.x) for s in setup.supports)
-        at = sum(float(load.x) for load in setup.loads) / len(setup.loads) - left
-        u = math.hypot(u, max(_accuracy(s, "mm") for found in supports for s in found[:1]))
-        return net_deflection(values, supports[0][0].values, supports[1][0].values, a=at, span=right - left), u
-
     def _peak(self, top: lab_events.Event) -> None:
-        P, u = top.value, self.rule.u(top.value, self.load.u_zero)
-        u_P = math.hypot(self.rule.u_cell * P, self.load.u_zero)
-        self.put("P_max", P, "N", u_P, top.method, self.bound)
-        self.put("V_max", self.rule.total(P), "N", u, top.method, self.bound)
-        self.put("V_max_applied", self.rule.applied(P), "N", u, top.method, self.bound)
-        self._delta_at("V_max", top.row, self._flat_top(top))
+        P, u_reading = top.value, math.hypot(self.load.u_zero, top.u)
+        rule = self.rule
+        self.put("P_max", P, "N", math.hypot(rule.u_cell * P, u_reading), top.method, self.bound)
+        self.put("V_max", rule.total(P), "N", rule.u(P, u_reading), top.method, self.bound)
+        self.put("V_max_applied", rule.applied(P), "N", rule.u_applied(P, u_reading), top.method, self.bound)
+        noise = max(self.load.noise, abs(top.u))
+        self._delta_at("V_max", top.row, self._spread(top.value - 3.0 * noise <= self.P))
         self._mark("V_max", top)
 
     def _delta_at(self, name: str, row: int, u_place: float = 0.0) -> None:
-        if self.delta is not None and math.isfinite(self.delta[row]):
-            u = math.hypot(self.u_delta, u_place)
-            self.put(f"delta_{name}", float(self.delta[row]), "mm", u, "settlement taken off")
+        """Deflection at an event; `u_place` (mm) is what not knowing the row adds."""
+        if self.deflection is not None and math.isfinite(self.deflection.values[row]):
+            u = math.hypot(self.deflection.u(row), u_place)
+            how = "settlement taken off" if self.deflection.supports else "settlement not measured"
+            self.put(f"delta_{name}", float(self.deflection.values[row]), "mm", u, how)
 
-    def _flat_top(self, top: lab_events.Event) -> float:
-        """Standard uncertainty of the deflection at the peak from not knowing which row is the true one, mm.
+    def _spread(self, rows: Any) -> float:
+        """Standard uncertainty from not knowing which of these rows holds an event: their range, rectangular, mm.
 
-        Rows whose load lies within three times its noise below the peak may all hold it; their range of deflection is
-        read as rectangular.
+        At the peak: rows whose load lies within three times its noise below the largest (a flat top has many). At an
+        event: rows of the envelope whose load lies within two standard uncertainties of its place.
         """
         if self.delta is None:
             return 0.0
-        near = top.value - 3.0 * max(self.load.noise, abs(top.u)) <= self.P
-        rows = self.delta[near]
-        rows = rows[np.isfinite(rows)]
-        return float(np.ptp(rows)) / math.sqrt(12.0) if rows.size > 1 else 0.0
+        near = self.delta[rows]
+        near = near[np.isfinite(near)]
+        return float(np.ptp(near)) / math.sqrt(12.0) if near.size > 1 else 0.0
 
     def _mark(self, name: str, event: lab_events.Event) -> None:
         V = self.rule.total(event.value)
         kind = _KINDS.get(name, name)
         self.marks.append(Mark(kind, event.time, V, "", event.method, event.confidence, event.evidence))
 
-    def _events(self, top: lab_events.Event) -> None:
+    def _events(self) -> None:
         bars = {s.channel.name: s.values for s in self.signals.of("bar strain") if s.channel.stirrup is not None}
         strips = {s.channel.name: s.values for s in self.signals.of("FRP strain")}
         found: dict[str, lab_events.Event | None] = {}
-        if self.test.state != "virgin":
-            self.notes.append(f"state {self.test.state}: cracked before, so no first cracks are sought")
-        elif self.delta is not None:
-            found["V_cr"] = lab_events.first_flexural_crack(self.time, self.delta, self.P)
         if self.test.state == "virgin":
             gauges = {**bars, **strips}
-            found["V_dia"] = lab_events.first_diagonal_crack(self.time, self.P, gauges, deflection=self.delta)
+            diagonal = lab_events.first_diagonal_crack(self.time, self.P, gauges, deflection=self.delta)
+            found = {"V_cr": self._flexural_crack(diagonal), "V_dia": diagonal}
+        else:
+            self.notes.append(f"state {self.test.state}: cracked before, so no first cracks are sought")
         if strips:
-            found["V_deb"] = lab_events.first_debonding(self.time, self.P, strips)[0]
+            found["V_deb"] = first_debonding(self.time, self.P, strips)[0]
+        _, envelope = lab_events.loading_envelope(self.P)
         for name, proposal in found.items():
             if proposal is None:
                 continue
             event, status = self._chosen(_KINDS[name], proposal)
             if event is None:
                 continue
-            u = math.hypot(self.rule.u(event.value, self.load.u_zero), abs(self.rule.influence) * event.u)
+            u = self.rule.u(event.value, math.hypot(self.load.u_zero, event.u))
             self.put(name, self.rule.total(event.value), "N", u, f"{event.method}, {status}")
-            self._delta_at(name, event.row)
+            near = envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
+            self._delta_at(name, event.row, self._spread(near) if status != "moved" else 0.0)
             self._mark(name, event)
+
+    def _flexural_crack(self, diagonal: lab_events.Event | None) -> lab_events.Event | None:
+        """First flexural crack, sought below the first diagonal crack, whose kink would hide it.
+
+        The two lines of the fit are an idealisation: behind the crack the curve goes on bending as cracks spread, and
+        draws the fitted kink upwards. So the fit is repeated on ever shorter ranges, `NARROWER` of the last above the
+        kink. A shorter range has less of that bias and more noise: were the steps a geometric sequence, the kink would
+        still move by q/(1 - q) of its last step; the range with the least root sum of squares of that and of the
+        fit's own uncertainty is taken, and the sum is its uncertainty. The first step is not judged: it mostly leaves
+        out the softening towards the diagonal crack.
+        """
+        if self.delta is None:
+            return None
+        top = float(np.nanmax(self.P))
+        below = 0.4 if diagonal is None else min(0.4, 0.95 * diagonal.value / top)
+        last = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
+        found = [] if last is None else [last]
+        for number in range(RANGES):
+            if last is None:
+                break
+            at = last.value / top
+            below = at + NARROWER * (below - at)
+            event = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
+            if event is not None and number > 0:
+                rest = NARROWER / (1 - NARROWER) * abs(event.value - last.value)
+                found.append(replace(event, u=math.hypot(event.u, rest)))
+            last = event
+        return min(found[1:] or found, key=lambda event: event.u, default=None)
 
     def _chosen(self, kind: str, event: lab_events.Event) -> tuple[lab_events.Event | None, str]:
         """The event as the engineer accepted, moved or rejected it in reduction.yaml."""
@@ -199,13 +210,6 @@ class _Reducer:
             if np.isfinite(s.values).any():
                 curves.append(thinned(s.channel.name, "eps_f", "V", s.values, V, POINTS // 3))
         return curves
-
-
-def _accuracy(signal: Signal, unit: str) -> float:
-    """Standard uncertainty of a channel: its stated accuracy (rectangular) and its zero."""
-    stated = signal.channel.uncertainty
-    half = float(parse(stated, unit)) if stated and not stated.strip().endswith("%") else 0.0
-    return math.hypot(half / math.sqrt(3), signal.u_zero)
 
 
 def thinned(label: str, x_name: str, y_name: str, x: Any, y: Any, points: int = POINTS) -> Curve:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Specimen
@@ -27,15 +27,29 @@ class NoSetup(CracktieError, ValueError):
 class ShearRule:
     """V = influence (P + rig) + own, at `x` in the studied span; signs so that V is positive.
 
-    `u_influence` is the standard uncertainty of the influence number, `u_cell` the relative one of P, `u_own` that of
-    the self-weight part (N). `text` says all this in words.
+    With supports at L and R (l = R - L), loads x_i with shares s_i of P and the studied span on the left,
+
+        influence m = sum s_i (R - x_i) / l   (on the right: 1 - m),   own = w [(R - c) G / l - (x - x_0)]
+
+    for a beam of weight w per length and G in all, centre c, left end x_0, and x midway between support and load. Loads
+    act through the place of their resultant alone, that is the axis of the jack, also where a spreader splits it; so
+    three places matter, each known to within +-`position` (rectangular), independent of each other:
+
+        dV/d(load) = -(P + rig)/l - w/2,   dV/dL = m (P + rig)/l + ...,   dV/dR = (1 - m) (P + rig)/l + ...
+
+    (dots: own part, taken by differences; on the right m and 1 - m change places and signs turn). `slopes` keeps the
+    three pairs (1/mm, N/mm). With the relative error of the cell and of the weight (both rectangular) and the error of
+    the zero, u(V) is their root sum of squares (JCGM 100:2008, 5.1.2 and 4.3.7); results print u, and an interval of
+    about 95 % is +-2 u. All shears of one test share these errors: they do not average out over its events, nor do
+    those of rig and cell over the tests on one rig.
     """
 
     x: float
     influence: float
     own: float
     rig: float
-    u_influence: float
+    slopes: tuple[tuple[float, float], ...]
+    u_position: float
     u_cell: float
     u_own: float
     text: str
@@ -48,10 +62,17 @@ class ShearRule:
         """Shear with self-weight and rig weight, N."""
         return self.influence * (P + self.rig) + self.own
 
-    def u(self, P: float, u_zero: float = 0.0) -> float:
-        """Standard uncertainty of the total shear at load P, N; `u_zero` is that of the load's zero."""
-        cell = self.influence * math.hypot(self.u_cell * P, u_zero)
-        return math.hypot(cell, self.u_influence * (P + self.rig), self.u_own)
+    def u(self, P: float, u_reading: float = 0.0) -> float:
+        """Standard uncertainty of the total shear at load P, N; `u_reading` (N) is that of zero, noise and row of P."""
+        places = (self.u_position * (c * (P + self.rig) + own) for c, own in self.slopes)
+        return math.hypot(self._u_load(P, u_reading), self.u_own, *places)
+
+    def u_applied(self, P: float, u_reading: float = 0.0) -> float:
+        """Standard uncertainty of the shear from the applied load alone, N."""
+        return math.hypot(self._u_load(P, u_reading), *(self.u_position * c * P for c, _ in self.slopes))
+
+    def _u_load(self, P: float, u_reading: float) -> float:
+        return self.influence * math.hypot(self.u_cell * P, u_reading)
 
 
 def setup_of(campaign: Campaign, test: Test) -> Setup:
@@ -92,26 +113,70 @@ def shear_rule(campaign: Campaign, test: Test, span: str) -> ShearRule:
     """
     specimen = campaign.specimen(test.specimen)
     setup = setup_of(campaign, test)
-    left, right = (float(s.x) for s in setup.supports)
-    loads = sorted((float(load.x) - left, _share(setup, load)) for load in setup.loads)
-    length = right - left
-    near = loads[0][0] if span == "A" else loads[-1][0]
-    x = near / 2 if span == "A" else (near + length) / 2
-    sign = 1.0 if span == "A" else -1.0
-    weight = self_weight(campaign, specimen)
-    beam = SimpleBeam(length, float(specimen.overhang_left), float(specimen.overhang_right), weight)
-    influence = sign * sum(share * shear_influence(beam, x, at) for at, share in loads)
-    own = sign * float(shear(beam, x))
+    places = _Places.of(setup, specimen, self_weight(campaign, specimen))
+    x, influence, own = places.shear(span)
     rig = 0.0 if setup.weight is None or setup.weight_in_cell else float(setup.weight)
     cell = CELL_UNCERTAINTY if setup.cell_uncertainty is None else float(setup.cell_uncertainty)
-    shift = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
-    u_influence = shift / length / math.sqrt(3) * math.sqrt(2)
-    u_own = WEIGHT_UNCERTAINTY * abs(own) / math.sqrt(3)
+    half = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
     text = (
-        f"V at x = {left + x:.0f} mm (middle of shear span {span}) = {influence:.4f} (P + {rig / 1e3:.2f} kN rig) "
-        f"+ {own / 1e3:.2f} kN self-weight; cell +-{100 * cell:.2g} %, positions +-{shift:.3g} mm, both rectangular"
+        f"V at x = {x:.0f} mm (middle of shear span {span}) = {influence:.4f} (P + {rig / 1e3:.2f} kN rig) "
+        f"+ {own / 1e3:.2f} kN self-weight; cell +-{100 * cell:.2g} %, positions +-{half:.3g} mm, "
+        f"self-weight +-{100 * WEIGHT_UNCERTAINTY:.2g} %, all rectangular"
     )
-    return ShearRule(left + x, influence, own, rig, u_influence, cell / math.sqrt(3), u_own, text)
+    u_own = WEIGHT_UNCERTAINTY * abs(own) / math.sqrt(3)
+    return ShearRule(x, influence, own, rig, places.slopes(span), half / math.sqrt(3), cell / math.sqrt(3), u_own, text)
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Axes of supports and loads (x mm, share) from the left, ends of the beam, weight in N/mm."""
+
+    left: float
+    right: float
+    loads: tuple[tuple[float, float], ...]
+    ends: tuple[float, float]
+    weight: float
+
+    @classmethod
+    def of(cls, setup: Setup, specimen: Specimen, weight: float) -> _Places:
+        left, right = (float(s.x) for s in setup.supports)
+        loads = sorted((float(load.x), _share(setup, load)) for load in setup.loads)
+        length = specimen.distance_between_supports if specimen.spans else right
+        ends = (-float(specimen.overhang_left), length + float(specimen.overhang_right))
+        return cls(left, right, tuple(loads), (min(ends[0], left), max(ends[1], right)), weight)
+
+    def shear(self, span: str) -> tuple[float, float, float]:
+        """Place of the middle of a shear span, shear there by 1 N of the jack and by the beam itself, both positive."""
+        near = self.loads[0][0] if span == "A" else self.loads[-1][0]
+        x = (near + (self.left if span == "A" else self.right)) / 2
+        sign = 1.0 if span == "A" else -1.0
+        beam = SimpleBeam(self.right - self.left, self.left - self.ends[0], self.ends[1] - self.right, self.weight)
+        by_load = sum(share * shear_influence(beam, x - self.left, at - self.left) for at, share in self.loads)
+        return x, sign * by_load, sign * float(shear(beam, x - self.left))
+
+    def slopes(self, span: str, step: float = 0.01) -> tuple[tuple[float, float], ...]:
+        """Derivatives of both shears by the places of left support, right support and load, central differences."""
+        found = []
+        for move in ({"left": 1.0}, {"right": 1.0}, {"loads": 1.0}):
+            _, *low = self._moved(-step, **move).shear(span)
+            _, *high = self._moved(step, **move).shear(span)
+            found.append(((high[0] - low[0]) / (2 * step), (high[1] - low[1]) / (2 * step)))
+        return tuple(found)
+
+    def _moved(self, by: float, left: float = 0.0, right: float = 0.0, loads: float = 0.0) -> _Places:
+        moved = tuple((x + by * loads, share) for x, share in self.loads)
+        return replace(self, left=self.left + by * left, right=self.right + by * right, loads=moved)
+
+
+def load_ratio(setup: Setup) -> tuple[float, float]:
+    """Place of the (mean) load between the supports as a ratio r, and its standard uncertainty.
+
+    r = (x - L)/l, so dr/dx = 1/l, dr/dL = -(1 - r)/l, dr/dR = -r/l; places +-half rectangular, independent.
+    """
+    left, right = (float(s.x) for s in setup.supports)
+    ratio = (sum(float(load.x) for load in setup.loads) / len(setup.loads) - left) / (right - left)
+    half = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
+    return ratio, half / math.sqrt(3) / (right - left) * math.hypot(1.0, 1.0 - ratio, ratio)
 
 
 def self_weight(campaign: Campaign, specimen: Specimen) -> float:

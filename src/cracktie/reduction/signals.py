@@ -30,6 +30,7 @@ INTERNAL = {
 """Internal unit of each measured quantity."""
 NOT_ZEROED = ("temperature", "time", "time mark")
 STRAINS = ("FRP strain", "bar strain", "concrete strain", "anchor strain")
+STATED = "stated in reduction.yaml"
 LONGEST_SHIFT = 900.0
 """Largest shift tried between two clocks, s."""
 FIRST_SECONDS = 0.02
@@ -112,20 +113,23 @@ def _one_log(campaign: Campaign, log_name: str, choice: Choice, known: Mapping[s
     block = max(log.blocks, key=lambda b: b.frame.height)
     time = _time(log_name, block, how)
     signals = Signals(time, {})
-    lines = tuple(log.report.lines()) if hasattr(log.report, "lines") else ()
+    lines = tuple(line for line in log.report.lines() if not line.startswith("question: "))
     signals.logs.append(LogUse(log_name, log.sha256, block.frame.height, lines, log.simulated))
     arguments: dict[str, Any] = {"log": log_name, "block": block.name, "first_line": block.first_line}
     signals.trail = signals.trail.add("read", arguments, block.frame.height)
-    signals.notes += [f"{log_name}: {q}" for q in log.report.questions]
+    signals.notes += [f"{log_name}: {q.meanwhile if q.kind == 'encoding' else q}" for q in log.report.questions]
+    unknown = []
     for column in block.columns:
         if column in (block.time, how.time):
             continue
         channel = known.get(how.map.get(column, column))
-        if channel is None:
-            if how.map.get(column, column) not in test.dead_channels:
-                signals.notes.append(f"{log_name}: column {column!r} belongs to no channel of the layout; not used")
-            continue
-        _add(signals, channel, block, column, choice, log_name)
+        if channel is not None:
+            _add(signals, channel, block, column, choice, log_name)
+        elif how.map.get(column, column) not in test.dead_channels:
+            unknown.append(column)
+    if unknown:
+        names = ", ".join(map(repr, unknown))
+        signals.notes.append(f"{log_name}: not used, of no channel of the layout: column {names}")
     return signals
 
 
@@ -167,8 +171,7 @@ def _add(signals: Signals, channel: Channel, block: Block, column: str, choice: 
     lost = lab.find_gauge_loss(made.time, made.values) if channel.quantity in STRAINS else None
     if lost is not None:
         made = lab.drop_dead(made, lost)
-        signals.notes.append(f"{channel.name}: lost at {lost.time:.1f} s, {lost.reason}; not used from there on")
-    made = _without_excluded(signals, made, choice)
+    made = _without_excluded(signals, made, choice, lost)
     signals.trail = made.trail
     signals.found[channel.name] = Signal(channel, made.values, u_zero, noise, lost)
 
@@ -187,7 +190,9 @@ def _zero_window(signals: Signals, choice: Choice, channel: str, log_name: str) 
     return first, end
 
 
-def _without_excluded(signals: Signals, made: lab.Channel, choice: Choice) -> lab.Channel:
+def _without_excluded(signals: Signals, made: lab.Channel, choice: Choice, lost: lab.GaugeLoss | None) -> lab.Channel:
+    """Without the rows left out by choice; one note tells of the choice and of a loss that was found."""
+    told = [f"lost at {lost.time:.1f} s, {lost.reason}; not used from there on"] if lost is not None else []
     for excluded in choice.excluded:
         if excluded.channel != made.name:
             continue
@@ -196,7 +201,10 @@ def _without_excluded(signals: Signals, made: lab.Channel, choice: Choice) -> la
         values = np.where(mask, np.nan, made.values)
         arguments: dict[str, Any] = {"channel": made.name, "reason": excluded.reason}
         made = lab.Channel(made.name, made.unit, made.time, values, made.trail.add("exclude", arguments, mask))
-        signals.notes.append(f"{made.name}: left out by choice, {excluded.reason}")
+        since = "" if excluded.after is None else f" from {after:g} s on"
+        told.insert(0, f"left out by choice{since}, {excluded.reason}")
+    if told:
+        signals.notes.append(f"{made.name}: {'; '.join(told)}")
     return made
 
 
@@ -205,12 +213,12 @@ def _joined(first: Signals, second: Signals, log_name: str, choice: Choice) -> S
     stated = next((c.clock_offset for c in choice.logs if c.log == log_name and c.clock_offset is not None), None)
     first.logs += second.logs
     first.notes += second.notes
-    offset, how = (float(stated), "stated in reduction.yaml") if stated is not None else _found_offset(first, second)
+    offset, u, how = (float(stated), None, STATED) if stated is not None else _found_offset(first, second)
     if offset is None:
         first.notes.append(f"{log_name}: left out, its clock could not be placed: {how}; state clock_offset")
         return first
     moved = second.time + offset
-    arguments: dict[str, Any] = {"log": log_name, "offset_s": offset, "how": how}
+    arguments: dict[str, Any] = {"log": log_name, "offset_s": offset, "u_s": u, "how": how}
     trail = Trail((*first.trail.steps, *second.trail.steps)).add("synchronise", arguments, len(moved))
     for name, signal in second.found.items():
         if name in first.found:
@@ -226,14 +234,14 @@ def _joined(first: Signals, second: Signals, log_name: str, choice: Choice) -> S
     return first
 
 
-def _found_offset(first: Signals, second: Signals) -> tuple[float | None, str]:
+def _found_offset(first: Signals, second: Signals) -> tuple[float | None, float | None, str]:
     a, b = first.of("load"), second.of("load")
     if not a or not b:
-        return None, "the two logs share no load channel"
+        return None, None, "the two logs share no load channel"
     try:
         found = synchronise(first.time, a[0].values, second.time, b[0].values, max_shift=LONGEST_SHIFT)
     except ModelInputError as error:
-        return None, str(error)
+        return None, None, str(error)
     if found.status != "accepted":
-        return None, found.reason
-    return found.offset, f"{found.reason}, u = {found.u:.3f} s"
+        return None, None, found.reason
+    return found.offset, found.u, f"{found.reason}, u = {found.u:.3f} s"

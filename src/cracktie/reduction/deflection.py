@@ -1,0 +1,99 @@
+"""Deflection under the load, free of support settlement, with its uncertainty; mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cracktie.campaign.testing import Setup
+from cracktie.lab import channels as lab
+from cracktie.lab.derived import net_deflection, two_faces
+from cracktie.reduction.shear import load_ratio
+from cracktie.reduction.signals import Signal, Signals
+from cracktie.units import parse
+
+SPIKE = 0.05
+"""Least height of a spike in a displacement, mm: ten times a usual transducer's noise; a starting value of our own."""
+
+
+@dataclass(frozen=True)
+class Deflection:
+    """delta = mean of the faces - (1 - r) left - r right, for a load at the ratio r between the supports.
+
+    The faces' mean takes out the twist of the beam (with one face the twist stays in and in no uncertainty). By first
+    order (JCGM 100:2008, 5.1.2), with n faces and independent transducers:
+
+        u^2 = sum u_face^2 / n^2 + ((1 - r) u_left)^2 + (r u_right)^2 + ((right - left) u_r)^2
+
+    where u of a transducer joins its stated accuracy (rectangular; a percentage is one of the reading), the error of
+    its zero and the noise of one reading. Without both supports the settlement stays in and so in no uncertainty.
+    """
+
+    values: Any
+    faces: Sequence[Signal]
+    supports: Sequence[Signal]
+    ratio: float
+    u_ratio: float
+
+    def u(self, row: int) -> float:
+        """Standard uncertainty of the deflection at one row, mm."""
+        terms = [u_reading(s, row, "mm") / len(self.faces) for s in self.faces]
+        if self.supports:
+            left, right = self.supports
+            terms += [(1 - self.ratio) * u_reading(left, row, "mm"), self.ratio * u_reading(right, row, "mm")]
+            settled = float(right.values[row] - left.values[row])
+            terms.append(settled * self.u_ratio if math.isfinite(settled) else 0.0)
+        return math.hypot(*terms)
+
+
+def u_reading(signal: Signal, row: int, unit: str) -> float:
+    """Standard uncertainty of one reading: stated accuracy (rectangular), zero, noise."""
+    stated = (signal.channel.uncertainty or "").strip()
+    half = 0.0
+    if stated.endswith("%"):
+        half = float(parse(stated, "-")) * abs(float(np.nan_to_num(signal.values[row])))
+    elif stated:
+        half = float(parse(stated, unit))
+    return math.hypot(half / math.sqrt(3), signal.u_zero, signal.noise)
+
+
+def deflection(signals: Signals, setup: Setup) -> Deflection | None:
+    """Deflection of a test from its displacements; None without one at the load. What is missing becomes a note."""
+    faces = [_without_spikes(s, signals) for s in signals.of("displacement", "load")][:2]
+    if not faces:
+        signals.notes.append("no displacement at the load: no deflection")
+        return None
+    values = faces[0].values
+    if len(faces) > 1:
+        values, share, twisted = two_faces(faces[0].values, faces[1].values)
+        if twisted:
+            signals.notes.append(f"the two faces differ by {100 * share:.0f} % of the deflection: twist")
+    ratio, u_ratio = load_ratio(setup)
+    found = [signals.of("displacement", f"{side} support") for side in ("left", "right")]
+    if not all(found):
+        signals.notes.append("support settlement is not measured: the deflection holds it")
+        return Deflection(values, faces, (), ratio, u_ratio)
+    supports = tuple(_without_spikes(s[0], signals) for s in found)
+    net = net_deflection(values, supports[0].values, supports[1].values, a=ratio, span=1.0)
+    return Deflection(net, faces, supports, ratio, u_ratio)
+
+
+def _without_spikes(signal: Signal, signals: Signals) -> Signal:
+    """Rows left out where the reading leaves its neighbours and comes back within two rows; a real fall stays away."""
+    flags = lab.hampel_flags(signal.values, floor=max(SPIKE, 10.0 * signal.noise))
+    rows = np.flatnonzero(flags)
+    groups = np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1)
+    single = np.concatenate([g for g in groups if g.size <= 2] or [np.array([], dtype=int)])
+    if not single.size:
+        return signal
+    mask = np.zeros(len(flags), dtype=bool)
+    mask[single] = True
+    name = signal.channel.name
+    times = ", ".join(f"{signals.time[row]:.1f}" for row in single[:5]) + (" ..." if single.size > 5 else "")
+    signals.notes.append(f"{name}: {single.size} spike reading(s) left out, at {times} s")
+    signals.trail = signals.trail.add("without_flagged", {"channel": name}, mask)
+    return Signal(signal.channel, np.where(mask, np.nan, signal.values), signal.u_zero, signal.noise, signal.lost)
