@@ -3,6 +3,7 @@
 import hashlib
 import itertools
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -116,6 +117,20 @@ def test_special_beams(campaign, truth):
     assert campaign.tests["OV-10-pre"].outcome == "stopped"
     shear = {n for n, t in campaign.tests.items() if t.outcome == "shear in studied span"}
     assert {n for n, t in truth["tests"].items() if t["mode"] == "shear"} == shear
+
+
+def test_a_loading_before_the_strengthening_is_allowed_only_before_a_precracked_one(campaign, demo, tmp_path):
+    """OV-10 was cracked bare on 2024-05-17 and strengthened on 2024-05-24."""
+    assert campaign.specimen("OV-10").strengthened == "2024-05-24"
+    assert campaign.tests["OV-10-pre"].date == "2024-05-17"
+    assert campaign.bare("OV-10-pre")
+    assert not campaign.bare("OV-10")
+    broken = tmp_path / "broken"
+    shutil.copytree(demo, broken)
+    tests = broken / "tests.yaml"
+    tests.write_text(tests.read_text(encoding="utf-8").replace("state: precracked", "state: virgin"), encoding="utf-8")
+    with pytest.raises(InputRefused, match="before the strengthening on 2024-05-24"):
+        read_campaign(broken)
 
 
 def test_bending_governs_the_lower_bound_by_hand_calculation(campaign, truth):

@@ -50,7 +50,9 @@ def check(reading: Reading, tests: dict[str, Test], groups: dict[str, tuple[str,
         reading.problems += [*_strips(specimen, node), *_stirrup_row(specimen, node), *_holes(specimen, node, reading)]
         reading.problems += _dates(specimen, node, reading)
     for id, test in tests.items():
-        reading.problems += _test(id, test, reading)
+        later = [t for t in tests.values() if t.specimen == test.specimen and (t.order or 0) > (test.order or 0)]
+        bare = test.state == "virgin" and any(t.state == "precracked" for t in later)
+        reading.problems += _test(id, test, reading, bare)
     reading.problems += [*_order(reading, tests), *_reduced_logs(reading, tests)]
 
 
@@ -223,7 +225,8 @@ def _dates(specimen: Specimen, node: Node, reading: Reading) -> Iterator[Problem
         yield _below(node, "strengthened").problem(f"lies before the casting on {cast}", "check both dates")
 
 
-def _test(id: str, test: Test, reading: Reading) -> Iterator[Problem]:
+def _test(id: str, test: Test, reading: Reading, bare: bool) -> Iterator[Problem]:
+    """Dates, layout and rig of one test; `bare`: it loaded the beam before the strengthening (see `Campaign.bare`)."""
     root = reading.root("tests.yaml")
     node = root.get("tests", id) if root is not None else None
     specimen = reading.specimens.get(test.specimen)
@@ -233,7 +236,7 @@ def _test(id: str, test: Test, reading: Reading) -> Iterator[Problem]:
     day = _day(test.date)
     after = {
         "casting": _day(specimen.cast) or (_day(batch.cast) if batch is not None else None),
-        "strengthening": _day(specimen.strengthened) if test.strengthened_at_load is None else None,
+        "strengthening": None if bare or test.strengthened_at_load is not None else _day(specimen.strengthened),
     }
     for what, date in after.items():
         if day and date and day < date:
