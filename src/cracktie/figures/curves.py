@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, line, stamp, svg_text
+from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, label_foot, line, stamp, svg_text
 from cracktie.units import shown
 
 if TYPE_CHECKING:
@@ -29,24 +29,23 @@ def shear_deflection(groups: Mapping[str, Sequence[TestResult]], *, system: str 
     names = [n for n, tests in groups.items() if any(_curve(t) for t in tests)]
     columns = min(3, max(1, len(names)))
     rows = max(1, math.ceil(len(names) / columns))
-    with canvas(170, 12 + 46 * rows, nrows=rows, ncols=columns, sharex=True, sharey=True, squeeze=False) as (fig, axes):
+    with canvas(170, 14 + 37 * rows, nrows=rows, ncols=columns, sharex=True, sharey=True, squeeze=False) as (fig, axes):
         for axis, name in zip(axes.flat, names, strict=False):
             for i, test in enumerate(groups[name]):
                 curve = _curve(test)
                 if curve is None:
                     continue
                 colour, dash = line(i)
-                label = test.test + (" (lower bound)" if test.bound else "")
+                label = test.test + (" ≥" if test.bound else "")
                 axis.plot(curve.x * length, curve.y * factor, color=colour, ls=dash, lw=1.1, label=label)
                 _event_marks(axis, test, colour, factor, length)
             axis.set_title(name)
-            axis.legend(loc="lower right", handlelength=2.4)
+            axis.legend(loc="best", handlelength=2.2, fontsize=6.5)
         axes[0, 0].set_ylim(bottom=0)  # after all curves: setting one limit fixes the shared other one
         axes[0, 0].set_xlim(left=0)
-        for axis in axes.flat[len(names) :]:
-            axis.set_axis_off()
+        label_foot(axes, len(names))
         fig.supxlabel(f"deflection at the load, settlement taken off [{length_unit}]", fontsize=8)
-        fig.supylabel(f"shear at the middle of the shear span, self-weight included [{unit}]", fontsize=8)
+        fig.supylabel(f"shear, self-weight included [{unit}]", fontsize=8)
         stamp(fig, simulated)
         return svg_text(fig)
 

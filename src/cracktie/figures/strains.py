@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from cracktie.figures.curves import MARKS
-from cracktie.figures.style import INK, QUIET, canvas, line, stamp, svg_text
+from cracktie.figures.style import INK, QUIET, canvas, label_foot, line, stamp, svg_text
 from cracktie.units import shown
 
 if TYPE_CHECKING:
@@ -58,15 +58,14 @@ def _figure(
 ) -> str:
     factor, unit = shown(1.0, "N", system)
     rows = math.ceil(len(tests) / A_ROW)
-    with canvas(170, 20 + 46 * rows, nrows=rows, ncols=A_ROW, sharex=True, sharey=True, squeeze=False) as (fig, axes):
+    with canvas(170, 19 + 38 * rows, nrows=rows, ncols=A_ROW, sharex=True, sharey=True, squeeze=False) as (fig, axes):
         for axis, test in zip(axes.flat, tests, strict=False):
             _panel(axis, test, strips.get(test.test, {}), numbers, factor)
-        for axis in axes.flat[len(tests) :]:
-            axis.set_axis_off()
+        label_foot(axes, len(tests))
         axes[0, 0].set_xlim(0, limits[0])
         axes[0, 0].set_ylim(0, limits[1] * factor)
         fig.supxlabel("strain of the FRP [µm/m]", fontsize=8)
-        fig.supylabel(f"shear at the middle of the shear span [{unit}]", fontsize=8)
+        fig.supylabel(f"shear, self-weight included [{unit}]", fontsize=8)
         _legend(fig, tests, strips, numbers)
         stamp(fig, any(t.simulated for t in tests))
         return svg_text(fig)
@@ -99,4 +98,4 @@ def _legend(
         entries.append(Line2D([], [], color=colour, ls=dash, lw=1.0, label=f"strip {number}"))
     if any(strips.get(t.test, {}).get(c.label) is None for t in tests for c in _gauges(t)):
         entries.append(Line2D([], [], color=QUIET, lw=1.0, label="strip not stated"))
-    fig.legend(handles=entries, loc="outside lower center", ncols=min(8, len(entries)), handlelength=3.2)
+    fig.legend(handles=entries, loc="outside upper left", ncols=min(6, len(entries)), handlelength=3.2)

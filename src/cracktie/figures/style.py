@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 MILLIMETRE = 1 / 25.4
 INK = "#1d2b33"
 QUIET = "#8a969c"
+WARN = "#b4552d"
+STRIP = 4.5
+"""Height kept free for the stamp at the top of a picture, mm."""
 LINES = (
     ("#12446b", "-"),
     ("#b4552d", (0, (5, 1.6))),
@@ -59,6 +62,15 @@ def line(number: int) -> tuple[str, Any]:
     return LINES[number % len(LINES)][0], LINES[(number + turn) % len(LINES)][1]
 
 
+def label_foot(axes: Any, used: int) -> None:
+    """Switch off the panels after the first `used`; the lowest panel of each column shows the numbers of its axis."""
+    columns = axes.shape[1]
+    for axis in axes.flat[used:]:
+        axis.set_axis_off()
+    for axis in axes.flat[max(0, used - columns) : used]:
+        axis.tick_params(labelbottom=True)
+
+
 @contextmanager
 def canvas(width: float, height: float, **more: Any) -> Iterator[tuple[Figure, Any]]:
     """A figure of `width` x `height` mm with subplots; no window system is touched."""
@@ -85,9 +97,13 @@ def svg_text(figure: Figure) -> str:
 
 
 def stamp(figure: Figure, simulated: bool) -> None:
-    """Write 'simulated' into the picture itself."""
-    if simulated:
-        figure.text(
-            0.995, 0.995, "SIMULATED DATA", ha="right", va="top", fontsize=7, weight="bold", color="#b4552d",
-            bbox={"boxstyle": "square,pad=0.25", "fc": "white", "ec": "#b4552d", "lw": 0.7},
-        )  # fmt: skip
+    """Write 'simulated' into the picture itself, in a strip at its top that nothing else uses."""
+    if not simulated:
+        return
+    layout: Any = figure.get_layout_engine()
+    strip = STRIP * MILLIMETRE / figure.get_figheight()
+    layout.set(rect=(0.0, 0.0, 1.0, 1.0 - strip))
+    figure.text(
+        0.995, 0.995, "SIMULATED DATA", ha="right", va="top", fontsize=7, weight="bold", color=WARN,
+        bbox={"boxstyle": "square,pad=0.25", "fc": "white", "ec": WARN, "lw": 0.7}, in_layout=False,
+    )  # fmt: skip

@@ -115,8 +115,8 @@ class _Maker:
             "the scatter between beams."
         )
         yield self._result_table()
-        yield from self._notes_on_tests()
         yield from self._curves()
+        yield from self._notes_on_tests()
 
     def _result_table(self) -> Table:
         names = (("V_cr", "V_cr"), ("V_dia", "V_dia"), ("V_deb", "V_deb"))
@@ -165,7 +165,7 @@ class _Maker:
         yield Figure(
             shear_deflection(groups, system=self.system, simulated=self.reduced.simulated),
             "Shear against deflection by design group. Marks: bar = first flexural crack, cross = first diagonal "
-            "crack, triangle = first debonding, circle = V_max.",
+            "crack, triangle = first debonding, circle = V_max; ≥ = lower bound.",
             f"Curves of shear against deflection, one panel a design group: {', '.join(groups)}",
         )
         strips = {name: self._strips_of(name) for name in self.reduced.tests}
@@ -334,7 +334,7 @@ class _Maker:
         yield Heading("Specimens", 1, "specimens")
         for name, members in self.campaign.groups.items():
             first = self.campaign.specimens[members[0]]
-            yield Heading(f"{name}: {', '.join(members)}", 2)
+            yield Heading(name if members == (name,) else f"{name}: {', '.join(members)}", 2)
             if first.note:
                 yield Text(first.note)
             if first.kind == "beam":

@@ -200,7 +200,7 @@ def _table(block: Table, number: int) -> str:
 
 def _figure(block: Figure, number: int) -> str:
     picture = unique_ids(block.svg, f"f{number}").replace("<svg", '<svg focusable="false" aria-hidden="true"', 1)
-    width = "" if block.width in (100, 50) else f' style="max-width:{block.width}%"'
+    width = "" if block.width in (100, 50) else f' style="max-width:{0.6 * block.width:.0f}rem"'
     label = html.escape(block.alt, quote=True)
     return (
         f'<figure{width}><div class="plate" role="img" aria-label="{label}">{picture}</div>'

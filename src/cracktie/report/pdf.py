@@ -29,7 +29,7 @@ from cracktie.report.sheet import TYPST_PREAMBLE, sheet_typst
 _NOTE_WORDS = {"caution": "Caution.", "simulated": "Not real.", "note": "Note."}
 WIDE = 9
 """Tables with more columns than this are set in smaller type."""
-WHOLE = 16
+WHOLE = 30
 """Tables up to this many rows are kept on one page."""
 
 _MARK = 'text(fill: rgb("#8a3d1c"), weight: "bold")[SIMULATED DATA]'
@@ -60,7 +60,7 @@ _PREAMBLE = """
 #set table(stroke: none, inset: (x: 3pt, y: 2.7pt))
 #let boxed(word, colour, body) = block(width: 100%, inset: 7pt, stroke: (left: 2.5pt + colour, rest: 0.4pt + luma(200)),
   fill: luma(247), spacing: 0.9em, breakable: false, [#strong(word) #body])
-#let points(title, framed, ..items) = block(width: 100%, spacing: 1em, breakable: not framed,
+#let points(title, framed, ..items) = block(width: 100%, spacing: 1em, breakable: false,
   inset: if framed { 8pt } else { 0pt }, stroke: if framed { (top: 1.5pt + ink, rest: 0.4pt + luma(170)) }, {
     if title != "" { block(below: 0.7em, strong(title)) }
     list(..items)
@@ -79,8 +79,10 @@ _PREAMBLE = """
   set text(size: 7.6pt)
   set par(leading: 0.45em)
   set table.cell(breakable: false)
-  table(columns: widths, stroke: (x: none, y: 0.3pt + gray), inset: (x: 3pt, y: 2.2pt), align: left + horizon,
-    table.header(..heads.map(strong)), ..cells)
+  let rows = cells.pos().len() / heads.len()
+  block(breakable: rows > if heads.at(0) == "Input" { 24 } else { 8 }, below: 0.8em, table(columns: widths,
+    stroke: (x: none, y: 0.3pt + gray), inset: (x: 3pt, y: 2.2pt), align: left + horizon,
+    table.header(..heads.map(strong)), ..cells))
 }
 """
 
@@ -109,7 +111,10 @@ def pdf_bytes(document: Document) -> bytes:
 def typst_source(document: Document, folder: Path) -> str:
     """Typst source of the report; figures are written into `folder` as SVG files beside it."""
     title = typst_string(document.title)
-    body = [_RENDER[type(b)](b, i, folder) for i, b in enumerate(document.blocks)]
+    body = [
+        _kept(b, i, folder) if _leads(document, i) else _RENDER[type(b)](b, i, folder)
+        for i, b in enumerate(document.blocks)
+    ]
     head = [
         TYPST_PREAMBLE,
         f"#set document(title: {title}, date: none)",
@@ -128,6 +133,18 @@ def _heading(block: Heading, number: int, folder: Path) -> str:
 
 def _text(block: Text, number: int, folder: Path) -> str:
     return f"#par[{typst_prose(block.text)}]"
+
+
+def _leads(document: Document, i: int) -> bool:
+    """Whether a block must stay with the next one: a paragraph under a heading, a list before a sheet."""
+    block, after = document.blocks[i], document.blocks[i + 1 : i + 2]
+    if isinstance(block, Text):
+        return i > 0 and isinstance(document.blocks[i - 1], Heading)
+    return isinstance(block, Points) and bool(after) and isinstance(after[0], SheetBlock)
+
+
+def _kept(block: Any, number: int, folder: Path) -> str:
+    return f"#block(sticky: true)[{_RENDER[type(block)](block, number, folder)}]"
 
 
 def _points(block: Points, number: int, folder: Path) -> str:
@@ -172,7 +189,8 @@ def _table(block: Table, number: int, folder: Path) -> str:
 def _width(block: Table, i: int) -> str:
     """A column of sentences shares the free width by its longest entry; any other is as wide as its longest line."""
     longest = max((len(row[i]) for row in block.rows), default=0)
-    return f"{min(longest, 60)}fr" if block.columns[i].prose and longest > 16 else "auto"
+    word = max((len(word) for row in block.rows for word in row[i].split()), default=0)
+    return f"{max(min(longest, 60), 2 * word)}fr" if block.columns[i].prose and longest > 16 else "auto"
 
 
 def _figure(block: Figure, number: int, folder: Path) -> str:

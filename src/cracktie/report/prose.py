@@ -8,7 +8,8 @@ import re
 from cracktie import symbols
 from cracktie.report.notation import typst_string
 
-_INDEXED = re.compile(r"(?<![\w.])[^\W\d_]+_\w+(?:,\w+)*")
+_INDEXED = re.compile(r"(?<![\w.-])[^\W\d_]+_\w+(?:,\w+)*(?!\w|\.\w)")
+"""A letter or word with an index; not within a file name (OV-12-B_hall.csv)."""
 
 
 def pieces(sentence: str) -> list[tuple[str, str]]:

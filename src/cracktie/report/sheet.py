@@ -254,7 +254,8 @@ def sheet_typst(
     """Typst source of the sheet; the document needs `TYPST_PREAMBLE` once. Arguments as of `sheet_html`."""
     parts = _parts(sheet, citation)
     body = [f"=== #{typst_string(sheet.title)}"]
-    body.append(" \\\n".join(typst_prose(line) for line in parts.head))
+    head = " \\\n".join(typst_prose(line) for line in parts.head)
+    body.append(f"#block(sticky: true, breakable: false)[{head}]")
     body += [f"#calculation-warning[{typst_prose(line)}]" for line in parts.warnings]
     body.append(_typst_inputs(sheet.inputs, sources or {}, system))
     if sheet.rows:
