@@ -20,7 +20,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(20)
 
 
 @kernel
-def stress(code, row, slip):  # type: ignore[no-untyped-def]
+def stress(code, row, slip):
     """Bond stress [MPa] at a slip [mm]; 0 for negative slips, which no state reaches."""
     if slip >= row[4]:
         return row[3]
@@ -29,7 +29,7 @@ def stress(code, row, slip):  # type: ignore[no-untyped-def]
     tau_max, slip_0, shape = row[0], row[1], row[2]
     if code == BILINEAR:
         return tau_max * slip / slip_0 if slip < slip_0 else tau_max * (shape - slip) / (shape - slip_0)
-    if code == LU_SIMPLIFIED or code == LU_PRECISE:
+    if code in (LU_SIMPLIFIED, LU_PRECISE):
         if slip >= slip_0:
             return tau_max * math.exp(-shape * (slip / slip_0 - 1.0))
         if code == LU_SIMPLIFIED:
@@ -49,7 +49,7 @@ def stress(code, row, slip):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def work(code, row, slip):  # type: ignore[no-untyped-def]
+def work(code, row, slip):
     """Area [N/mm] under the law from 0 to a slip [mm], in closed form where there is one."""
     if slip <= 0.0:
         return 0.0
@@ -62,7 +62,7 @@ def work(code, row, slip):  # type: ignore[no-untyped-def]
         if s > slip_0:
             done += 0.5 * tau_max * (shape - slip_0) * (1.0 - ((shape - s) / (shape - slip_0)) ** 2)
         return done + rest
-    if code == LU_SIMPLIFIED or code == LU_PRECISE:
+    if code in (LU_SIMPLIFIED, LU_PRECISE):
         if code == LU_SIMPLIFIED:
             done = 2.0 / 3.0 * tau_max * up * math.sqrt(up / slip_0)
         else:
@@ -88,7 +88,7 @@ def work(code, row, slip):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _popovics_area(z, n):  # type: ignore[no-untyped-def]
+def _popovics_area(z, n):
     """Integral of t/(n - 1 + t^n) from 0 to z: Gauss rule on panels that double in length."""
     total, low, high = 0.0, 0.0, 0.5
     while low < z:
@@ -101,7 +101,7 @@ def _popovics_area(z, n):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def rates(code, row, stiffness):  # type: ignore[no-untyped-def]
+def rates(code, row, stiffness):
     """Growth rate [1/mm] of a small slip along the strip and, for the bilinear law, its rate while softening."""
     slip_0 = row[1]
     if code == BILINEAR:
@@ -114,7 +114,7 @@ def rates(code, row, stiffness):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def front(code, row, stiffness):  # type: ignore[no-untyped-def]
+def front(code, row, stiffness):
     """Coefficient A of slip = A x^4 behind the end of the slipping length; 0 where slip decays without end.
 
     Only a law that rises with the root of the slip has such a front: K (A x^4)'' = tau_max sqrt(A x^4/slip_0).
@@ -125,7 +125,7 @@ def front(code, row, stiffness):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def ahead_bilinear(slip, strain, x, grown, row, stiffness, rise, soften):  # type: ignore[no-untyped-def]
+def ahead_bilinear(slip, strain, x, grown, row, stiffness, rise, soften):
     """Slip and strain a length `x` further towards the loaded end, exact; `grown` = exp(rise x)."""
     slip_0, slip_f = row[1], row[2]
     if slip < slip_0:
@@ -154,7 +154,7 @@ def ahead_bilinear(slip, strain, x, grown, row, stiffness, rise, soften):  # typ
 
 
 @kernel
-def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):  # type: ignore[no-untyped-def]
+def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):
     """The same for any law: Dormand and Prince's Runge-Kutta pair of order 5(4), step set by the local error."""
     done, h, steps = 0.0, min(x, 0.1 / rise), 0
     if slip <= 0.0 and strain <= 0.0:
@@ -200,7 +200,7 @@ def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):  # typ
 
 
 @kernel
-def ahead(code, row, slip, strain, x, grown, stiffness, rise, soften, tolerance):  # type: ignore[no-untyped-def]
+def ahead(code, row, slip, strain, x, grown, stiffness, rise, soften, tolerance):
     """Slip and strain a length `x` further towards the loaded end; `grown` = exp(rise x)."""
     if code == BILINEAR:
         return ahead_bilinear(slip, strain, x, grown, row, stiffness, rise, soften)
@@ -208,7 +208,7 @@ def ahead(code, row, slip, strain, x, grown, stiffness, rise, soften, tolerance)
 
 
 @kernel
-def table(code, rows, slips, stresses, works):  # type: ignore[no-untyped-def]
+def table(code, rows, slips, stresses, works):
     """Stress and work of every law at its slips; arrays (cases, slips)."""
     for i in range(rows.shape[0]):
         for j in range(slips.shape[1]):

@@ -45,11 +45,12 @@ def kernel(func: Callable[..., Any]) -> Any:
     """
     import numba
 
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_base() / sources_hash())
+    config: Any = numba.config
+    before = config.CACHE_DIR
+    config.CACHE_DIR = str(cache_base() / sources_hash())
     try:
         return numba.njit(func, cache=True, nogil=True, error_model="numpy")
     except (RuntimeError, OSError):
         return numba.njit(func, nogil=True, error_model="numpy")
     finally:
-        numba.config.CACHE_DIR = before
+        config.CACHE_DIR = before

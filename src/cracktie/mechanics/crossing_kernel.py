@@ -19,7 +19,7 @@ ROUNDING = 1.0 - 1e-12
 
 
 @kernel
-def _climb(path, at, slip, force, to):  # type: ignore[no-untyped-def]
+def _climb(path, at, slip, force, to):
     """Position and slip of a side whose force rises from `force` to `to`, not beyond its next point."""
     after = int(at) + 1
     top = path[FORCE, after]
@@ -32,7 +32,7 @@ def _climb(path, at, slip, force, to):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def couple(one, two, trace):  # type: ignore[no-untyped-def]
+def couple(one, two, trace):
     """Trace both sides (paths from the unloaded state) until one path ends; returns the number of points.
 
     `trace` needs three points for every point of the two paths together.
@@ -66,7 +66,7 @@ def couple(one, two, trace):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _soften(path, at, slip, slip_other, at_other, force, sign, trace, n):  # type: ignore[no-untyped-def]
+def _soften(path, at, slip, slip_other, at_other, force, sign, trace, n):
     """Follow the side that passed its maximum until its force is back; the other one unloads along its secant."""
     last = force
     while at < path.shape[1] - 1 and n < trace.shape[1] - 1:
@@ -84,7 +84,7 @@ def _soften(path, at, slip, slip_other, at_other, force, sign, trace, n):  # typ
 
 
 @kernel
-def _write(trace, n, opening, force, at, at_other, sign):  # type: ignore[no-untyped-def]
+def _write(trace, n, opening, force, at, at_other, sign):
     trace[OPENING, n], trace[TOTAL, n] = opening, force
     trace[FIRST, n] = at if sign > 0.0 else at_other
     trace[SECOND, n] = at_other if sign > 0.0 else at
@@ -92,7 +92,7 @@ def _write(trace, n, opening, force, at, at_other, sign):  # type: ignore[no-unt
 
 
 @kernel
-def end_force(path, at, share):  # type: ignore[no-untyped-def]
+def end_force(path, at, share):
     """Force at a fixed far end for a position along the path."""
     i = min(int(at), path.shape[1] - 2)
     t = at - i
@@ -100,13 +100,13 @@ def end_force(path, at, share):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _shares(share):  # type: ignore[no-untyped-def]
+def _shares(share):
     """Unloading share of the first and of the second side."""
     return (1.0, share) if share >= 0.0 else (-share, 1.0)
 
 
 @kernel
-def project(one, two, trace, points, openings, strength, end_strength, force, place):  # type: ignore[no-untyped-def]
+def project(one, two, trace, points, openings, strength, end_strength, force, place):
     """Force under a growing opening: the first traced state that has it; what a snap-back hides is jumped over.
 
     `openings` increase. `place` gets the position along the trace, -1 once the strip has ruptured: its force has
@@ -145,7 +145,7 @@ def project(one, two, trace, points, openings, strength, end_strength, force, pl
 def strip_force(
     code_1, row_1, geometry_1, anchors_1, code_2, row_2, geometry_2, anchors_2,
     openings, strength, end_strength, one, two, trace, growth, force, place, tolerance,
-):  # type: ignore[no-untyped-def]  # fmt: skip
+):  # fmt: skip
     """Force [N] of one strip at increasing openings [mm], the last one above 0.
 
     Working space: `one`, `two` (6, points), `trace` (5, 3 (points + points)), `growth` (anchors + 1 or more).
@@ -163,7 +163,7 @@ def strip_force(
 def strip_forces(
     code_1, rows_1, geometries_1, anchors_1, code_2, rows_2, geometries_2, anchors_2,
     openings, strengths, end_strengths, points, forces, places, tolerance,
-):  # type: ignore[no-untyped-def]  # fmt: skip
+):  # fmt: skip
     """`strip_force` of many cases; arrays with the case as first axis, `openings` (cases, openings)."""
     one, two = np.empty((6, points)), np.empty((6, points))
     trace = np.empty((5, 6 * points))

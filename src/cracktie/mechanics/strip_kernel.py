@@ -27,7 +27,7 @@ LONGEST = 600.0
 
 
 @kernel
-def spring(slip, anchor):  # type: ignore[no-untyped-def]
+def spring(slip, anchor):
     """Force [N] of an anchor: straight to its largest force, straight down to the residual one, then constant."""
     peak = anchor[2] / anchor[1]
     if slip <= peak:
@@ -38,7 +38,7 @@ def spring(slip, anchor):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def march(code, row, geometry, anchors, growth, rise, soften, slip, strain, active, x, tolerance):  # type: ignore[no-untyped-def]
+def march(code, row, geometry, anchors, growth, rise, soften, slip, strain, active, x, tolerance):
     """Slip and strain at `x` from the far end, just before an anchor there unless it sits on the far end.
 
     `slip`, `strain` hold at the far end, or where the slipping length `active` ends if that is shorter.
@@ -66,7 +66,7 @@ def march(code, row, geometry, anchors, growth, rise, soften, slip, strain, acti
 
 
 @kernel
-def stretches(geometry, anchors, rise, growth):  # type: ignore[no-untyped-def]
+def stretches(geometry, anchors, rise, growth):
     """Fill `growth` (anchors + 1) with exp(rise stretch)."""
     at = 0.0
     for i in range(anchors.shape[0]):
@@ -76,7 +76,7 @@ def stretches(geometry, anchors, rise, growth):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _lay(breaks, count, out, begin):  # type: ignore[no-untyped-def]
+def _lay(breaks, count, out, begin):
     """Fill out[begin:] with the sorted breaks and geometric steps between; the first stretch gets 60 % of them."""
     total = out.size - 1 - begin
     whole = math.log(breaks[count - 1] / breaks[1]) if count > 2 else 0.0
@@ -96,7 +96,7 @@ def _lay(breaks, count, out, begin):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def _merge(breaks, count, value):  # type: ignore[no-untyped-def]
+def _merge(breaks, count, value):
     """Insert a value between the first and last break; one that nearly equals another is left out."""
     if not (value > breaks[0] * 1.000001 and value < breaks[count - 1] * 0.999999):
         return count
@@ -113,7 +113,7 @@ def _merge(breaks, count, value):  # type: ignore[no-untyped-def]
 
 
 @kernel
-def starts(code, row, geometry, anchors, rise, soften, growth, slip_max, path, tolerance):  # type: ignore[no-untyped-def]
+def starts(code, row, geometry, anchors, rise, soften, growth, slip_max, path, tolerance):
     """Fill the starts of a path that reaches `slip_max` [mm] at the loaded end.
 
     The corners of the law at a free end and of every anchor's force are among them. Most points go where softening
@@ -156,7 +156,7 @@ def starts(code, row, geometry, anchors, rise, soften, growth, slip_max, path, t
 
 
 @kernel
-def _elastic_limit(code, row, geometry, anchors, rise):  # type: ignore[no-untyped-def]
+def _elastic_limit(code, row, geometry, anchors, rise):
     """Start at which the loaded end leaves the straight first part of the path (a fiftieth of it for other laws)."""
     share, held = 1.0, 0.0
     for i in range(anchors.shape[0]):
@@ -173,7 +173,7 @@ def _elastic_limit(code, row, geometry, anchors, rise):  # type: ignore[no-untyp
 
 
 @kernel
-def _free_breaks(row, length, area, grown, anchors, slip_max, breaks):  # type: ignore[no-untyped-def]
+def _free_breaks(row, length, area, grown, anchors, slip_max, breaks):
     """Break points of the far slip of a free or anchored end, sorted into `breaks`; returns their number."""
     held, least, high = 0.0, np.inf, slip_max
     for i in range(anchors.shape[0]):
@@ -197,7 +197,7 @@ def _free_breaks(row, length, area, grown, anchors, slip_max, breaks):  # type: 
 
 
 @kernel
-def _place(code, row, geometry, anchors, growth, rise, soften, which, wanted, path, begin, tolerance):  # type: ignore[no-untyped-def]
+def _place(code, row, geometry, anchors, growth, rise, soften, which, wanted, path, begin, tolerance):
     """Move one start so that the interior anchor `which` has the slip `wanted` (first time along the path)."""
     on_strain = 1.0 if geometry[3] > 0.5 else 0.0
     line = path[FAR_STRAIN] if on_strain else path[FAR_SLIP]
@@ -224,18 +224,22 @@ def _place(code, row, geometry, anchors, growth, rise, soften, which, wanted, pa
 
 
 @kernel
-def follow(code, row, geometry, anchors, slip_max, path, growth, tolerance):  # type: ignore[no-untyped-def]
+def follow(code, row, geometry, anchors, slip_max, path, growth, tolerance):
     """Fill a path of one bonded length. `growth` (anchors + 1) is working space."""
     rise, soften = rates(code, row, geometry[1])
     stretches(geometry, anchors, rise, growth)
     starts(code, row, geometry, anchors, rise, soften, growth, slip_max, path, tolerance)
     path[:FAR_SLIP, 0] = 0.0
     force = geometry[1] * geometry[2]
-    bare = code == BILINEAR and anchors.shape[0] == 0
+    m = anchors.shape[0]
+    at_end = code == BILINEAR and (m == 0 or anchors[m - 1, 0] == 0.0)  # the frequent case, without the general march
     for j in range(1, path.shape[1]):
-        if bare:
+        if at_end:
+            strain = path[FAR_STRAIN, j]
+            for i in range(m):
+                strain += spring(path[FAR_SLIP, j], anchors[i]) / force
             slip, strain = ahead_bilinear(
-                path[FAR_SLIP, j], path[FAR_STRAIN, j], geometry[0], growth[0], row, geometry[1], rise, soften
+                path[FAR_SLIP, j], strain, geometry[0], growth[m], row, geometry[1], rise, soften
             )
         else:
             slip, strain = march(
@@ -247,7 +251,7 @@ def follow(code, row, geometry, anchors, slip_max, path, growth, tolerance):  # 
 
 
 @kernel
-def follow_all(code, rows, geometries, anchors, slip_max, paths, tolerance):  # type: ignore[no-untyped-def]
+def follow_all(code, rows, geometries, anchors, slip_max, paths, tolerance):
     """Fill the paths of many cases; arrays as above with the case as first axis."""
     growth = np.empty(anchors.shape[1] + 1)
     for i in range(rows.shape[0]):
@@ -255,7 +259,7 @@ def follow_all(code, rows, geometries, anchors, slip_max, paths, tolerance):  # 
 
 
 @kernel
-def profile_all(code, rows, geometries, anchors, starting, x, slips, strains, tolerance):  # type: ignore[no-untyped-def]
+def profile_all(code, rows, geometries, anchors, starting, x, slips, strains, tolerance):
     """Slip and strain of state `starting` (cases, 3: slip, strain, slipping length) at `x` (cases, places)."""
     growth = np.empty(anchors.shape[1] + 1)
     for i in range(rows.shape[0]):
@@ -269,7 +273,7 @@ def profile_all(code, rows, geometries, anchors, starting, x, slips, strains, to
 
 
 @kernel
-def _between(code, row, geometry, anchors, growth, rise, soften, path, i, j, t, tolerance):  # type: ignore[no-untyped-def]
+def _between(code, row, geometry, anchors, growth, rise, soften, path, i, j, t, tolerance):
     """State started a share `t` of the way from point i of a path to point j: force, slip and its start."""
     slip_0 = path[FAR_SLIP, i] + t * (path[FAR_SLIP, j] - path[FAR_SLIP, i])
     strain_0 = path[FAR_STRAIN, i] + t * (path[FAR_STRAIN, j] - path[FAR_STRAIN, i])
@@ -281,7 +285,7 @@ def _between(code, row, geometry, anchors, growth, rise, soften, path, i, j, t, 
 
 
 @kernel
-def refine_peak(code, row, geometry, anchors, path, growth, tolerance):  # type: ignore[no-untyped-def]
+def refine_peak(code, row, geometry, anchors, path, growth, tolerance):
     """Largest force of a path, sharpened by golden section to both sides of its best point.
 
     Returns force, slip, start slip, start strain, slipping length.
@@ -312,7 +316,7 @@ def refine_peak(code, row, geometry, anchors, path, growth, tolerance):  # type:
 
 
 @kernel
-def peaks_all(code, rows, geometries, anchors, paths, found, tolerance):  # type: ignore[no-untyped-def]
+def peaks_all(code, rows, geometries, anchors, paths, found, tolerance):
     """Fill `found` (cases, 5) with what `refine_peak` returns."""
     growth = np.empty(anchors.shape[1] + 1)
     for i in range(rows.shape[0]):
