@@ -195,7 +195,7 @@ def first_diagonal_crack(
 
     Each gauge is compared with its own straight line over the load below `quiet` of the peak; onset is the last
     row within one sigma before it leaves by `sigmas` sigma (at least `floor`) for good. Two gauges that start
-    within 5 % of the peak of each other raise the confidence.
+    within 5 % of the peak of each other raise the confidence. `u` holds the load between onset and leaving.
     """
     t, x = checked_record(time, load)
     running, on = loading_envelope(x, 0.005)
@@ -204,7 +204,7 @@ def first_diagonal_crack(
         name: _onset(x, running, on, np.asarray(g, dtype=float), quiet * top, sigmas, floor)
         for name, g in gauges.items()
     }
-    found = sorted((row, name) for name, row in onsets.items() if row is not None)
+    found = sorted((onset[0], name) for name, onset in onsets.items() if onset is not None)
     drops = [event for event in load_drops(t, x, deflection=deflection) if event.value < 0.98 * top]
     if not found:
         if not drops:
@@ -221,19 +221,24 @@ def first_diagonal_crack(
         if len(near) < 2
         else max(0.005 * top, float(np.ptp([running[r] for r, n in found if n in near])) / 4)
     )
+    clear = onsets[name][1]  # type: ignore[index]
+    between = float(running[clear] - running[row]) / math.sqrt(3.0)  # a drift of the gauge looks like an early onset
     return Event(
         "first diagonal crack",
         row,
         float(t[row]),
         float(running[row]),
-        math.hypot(spread, step_noise(x)),
+        math.hypot(spread, between, step_noise(x)),
         f"onset in gauge {name}",
         confidence,
         evidence,
     )
 
 
-def _onset(x: Any, running: Any, on: Any, gauge: Any, quiet_load: float, sigmas: float, floor: float) -> int | None:
+def _onset(
+    x: Any, running: Any, on: Any, gauge: Any, quiet_load: float, sigmas: float, floor: float
+) -> tuple[int, int] | None:
+    """The last calm row, and the row from which the gauge has clearly left its line."""
     good = np.isfinite(gauge) & np.isfinite(x) & on
     base = np.flatnonzero(good & (running <= quiet_load))
     if base.size < 8 or np.ptp(x[base]) == 0.0:
@@ -249,7 +254,7 @@ def _onset(x: Any, running: Any, on: Any, gauge: Any, quiet_load: float, sigmas:
     first = int(inside[-1]) + 1 if inside.size else 0
     first = min(first, out.size - 1)
     calm = np.flatnonzero(rest[rows[:first]] <= max(sigma, 0.2 * floor))
-    return int(rows[calm[-1]]) if calm.size else int(rows[first])
+    return (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first])
 
 
 def _ahead(low: Any, limit: Any) -> Any:
