@@ -140,25 +140,27 @@ class _Reducer:
         The two lines of the fit are an idealisation: behind the crack the curve goes on bending as cracks spread, and
         draws the fitted kink upwards. So the fit is repeated on ever shorter ranges, `NARROWER` of the last above the
         kink. A shorter range has less of that bias and more noise: were the steps a geometric sequence, the kink would
-        still move by q/(1 - q) of its last step; the range with the least root sum of squares of that and of the
-        fit's own uncertainty is taken, and the sum is its uncertainty. The first step is not judged: it mostly leaves
-        out the softening towards the diagonal crack.
+        still move by q/(1 - q) of its last step (a step is taken as at least q times the one before: it may be short
+        by chance); the range with the least root sum of squares of that and of the fit's own uncertainty is taken, and
+        the sum is its uncertainty. The first step is not judged: it mostly leaves out the softening towards the
+        diagonal crack.
         """
         if self.delta is None:
             return None
         top = float(np.nanmax(self.P))
         below = 0.4 if diagonal is None else min(0.4, 0.95 * diagonal.value / top)
         last = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
-        found = [] if last is None else [last]
+        found, step = [] if last is None else [last], 0.0
         for number in range(RANGES):
             if last is None:
                 break
             at = last.value / top
             below = at + NARROWER * (below - at)
             event = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
-            if event is not None and number > 0:
-                rest = NARROWER / (1 - NARROWER) * abs(event.value - last.value)
-                found.append(replace(event, u=math.hypot(event.u, rest)))
+            if event is not None:
+                step = max(abs(event.value - last.value), NARROWER * step)
+                if number > 0:
+                    found.append(replace(event, u=math.hypot(event.u, NARROWER / (1 - NARROWER) * step)))
             last = event
         return min(found[1:] or found, key=lambda event: event.u, default=None)
 

@@ -27,7 +27,8 @@ class Store:
     def fingerprint(self, name: str) -> str:
         """SHA-256 over the tool's version, the campaign's own files and the test's logs."""
         logs = set(self.campaign.tests[name].logs)
-        own = {f: h for f, h in self.campaign.sources.items() if "/" not in f or f in logs}
+        sources = self.campaign.sources.items()
+        own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/")}
         text = json.dumps([__version__, name, sorted(own.items())])
         return hashlib.sha256(text.encode()).hexdigest()
 
