@@ -19,6 +19,7 @@ from cracktie.models.resistance import governing
     title="ACI 440.2R-17, sum of concrete, stirrups and FRP",
     status=Status("memory", "factors and cap recalled with high confidence"),
     governs=governing.by_common_cap,
+    revision=2,
 )
 def v_r(
     *,
@@ -40,18 +41,19 @@ def v_r(
 ) -> Any:
     """V_R in N; `V_c`, `V_s`, `V_f` N, `f_c` MPa, `b_w`, `d` mm; numbers or arrays of one shape.
 
-    The cap on V_s + V_f stands for web crushing and stays in the test form; phi and psi_f are 1 there.
+    The cap stands for web crushing and stays in the test form; phi and psi_f are 1 there. It binds V_s + V_f as the
+    terms stand: psi_f acts on what the cap leaves of V_f.
     """
-    reduced = V_f
-    if form == "design":
-        reduced = step("V_f_red", (psi_f_full if scheme == "full" else psi_f_open) * V_f, "N", "11.4, psi_f")
     if edition == "si":
         most = step("V_sf_max", k_max * np.sqrt(f_c) * b_w * d, "N", "11.4.3")
     else:
         root = np.sqrt(psi(step, "f_c", f_c))
         pounds = k_max_psi * root * inch(step, "b_w", b_w) * inch(step, "d", d)
         most = newton(step, "V_sf_max", step("V_sf_max_lbf", pounds, "lbf", "11.4.3"))
-    capped = step("V_sf", np.minimum(V_s + reduced, most), "N", "11.4.3")
-    if form == "design":
-        return step("V_R", phi * (V_c + capped), "N", "11.4, eq. for phi V_n; ACI 318 21.2.1")
-    return step("V_R", V_c + capped, "N", "11.4, phi = psi_f = 1")
+    capped = step("V_sf", np.minimum(V_s + V_f, most), "N", "11.4.3")
+    if form != "design":
+        return step("V_R", V_c + capped, "N", "11.4, phi = psi_f = 1")
+    steel = np.minimum(V_s, most)
+    reduced = (psi_f_full if scheme == "full" else psi_f_open) * (capped - steel)
+    reduced = step("V_f_red", reduced, "N", "11.4, psi_f", "psi_f times what the cap leaves of V_f")
+    return step("V_R", phi * (V_c + steel + reduced), "N", "11.4, eq. for phi V_n; ACI 318 21.2.1")
