@@ -64,33 +64,38 @@ p { max-width: 46rem; }
 .points li { margin: .25rem 0; }
 .points.box { border: 1px solid var(--rule); border-top: 3px solid var(--ink); padding: .8rem 1rem .5rem;
   margin: 1.2rem 0; max-width: 58rem; }
-.wide { overflow-x: auto; margin: 1.2rem 0 .5rem; }
-.wide:focus-visible { outline: 2px solid currentColor; }
+.wide { overflow-x: auto; margin: 0 0 .5rem; }
+.wide:focus-visible, .plate:focus-visible { outline: 2px solid currentColor; }
 table { border-collapse: collapse; font-size: .9rem; font-variant-numeric: tabular-nums; }
-caption { text-align: left; font-weight: 600; padding-bottom: .45rem; }
+.caption { font-size: .9rem; font-weight: 600; margin: 1.4rem 0 .3rem; max-width: 58rem; break-after: avoid; }
 th, td { padding: .3rem .75rem .3rem 0; vertical-align: top; border-bottom: 1px solid var(--rule); text-align: left; }
 thead th { border-bottom: 2px solid var(--ink); vertical-align: bottom; font-weight: 600; }
 th.right, td.right { text-align: right; white-space: nowrap; }
 td.left, thead th.left { white-space: nowrap; }
 td.prose { min-width: 11rem; }
 .count { color: var(--quiet); font-weight: 400; }
-tbody th { font-weight: 600; }
-tbody th:not(.symbol) { min-width: 4.5rem; }
+tbody th { font-weight: 600; white-space: nowrap; }
+tbody th.prose { white-space: normal; min-width: 9rem; }
 th .unit { display: block; font-weight: 400; color: var(--quiet); }
 .foot { font-size: .85rem; color: var(--quiet); margin: .35rem 0 0; max-width: 58rem; }
 figure { margin: 1.4rem 0; break-inside: avoid; }
-figure .plate { background: var(--plate); padding: .5rem; border: 1px solid var(--rule); }
-figure svg { display: block; width: 100%; height: auto; }
+figure .plate { background: var(--plate); padding: .5rem; border: 1px solid var(--rule); overflow-x: auto; }
+figure svg { display: block; width: 100%; min-width: 32rem; height: auto; }
 figcaption { font-size: .9rem; color: var(--quiet); margin-top: .35rem; max-width: 52rem; }
 .pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(24rem, 100%), 1fr)); gap: 0 1.4rem; }
+main .calculation tbody td, main .calculation tbody th { padding: .2rem .6rem; }
+main .calculation td.place { min-width: 8rem; overflow-wrap: break-word; }
 .mark { position: sticky; top: 0; z-index: 2; background: var(--warn); color: var(--paper); text-align: center;
   font-weight: 700; letter-spacing: .06em; padding: .25rem; }
 @media print {
   :root { --paper: #fff; --ink: #000; --quiet: #444; --rule: #bbb; --shade: #f4f4f4; --warn: #8a3d1c; --plate: #fff; }
   @page { size: A4; margin: 16mm 14mm; }
-  body { font-size: 9.5pt; } header, main, footer { max-width: none; padding: 0; } nav, .skip { display: none; }
-  .mark { position: static; } .wide, .calculation .scroll, .calculation .line { overflow: visible; }
-  h2, h3, h4, caption { break-after: avoid; } .note, .points.box { break-inside: avoid; }
+  html, body { font-size: 9.5pt; }
+  header, main, footer { max-width: none; padding: 0; } nav, .skip { display: none; }
+  .mark { position: static; background: none; color: var(--warn); border: 1px solid var(--warn); }
+  .wide, .plate, .calculation .scroll, .calculation .line { overflow: visible; }
+  figure svg { min-width: 0; } figure.part svg { width: auto; max-width: 100%; max-height: 100mm; margin: 0 auto; }
+  h2, h3, h4, h2 + p, h3 + p, .calculation p { break-after: avoid; } .note, .points.box { break-inside: avoid; }
   table { font-size: 7pt; } tr { break-inside: avoid; } th, td { padding: .15rem .5rem .15rem 0; }
   td.prose { min-width: 0; } td.left, thead th.left { white-space: normal; } thead { display: table-header-group; }
 }
@@ -181,29 +186,36 @@ def _cell(column: Column, text: str) -> str:
     return f'<td class="{column.align}">{html.escape(text)}</td>'
 
 
+def _first(column: Column, text: str) -> str:
+    if column.prose:
+        return f'<th scope="row" class="prose">{html_prose(text)}</th>'
+    return f'<th scope="row">{html.escape(text)}</th>'
+
+
 def _table(block: Table, number: int) -> str:
     heads = "".join(_head(c) for c in block.columns)
     rows = []
     for row in block.rows:
-        first = html_prose(row[0]) if block.columns[0].prose else html.escape(row[0])
-        cells = [f'<th scope="row">{first}</th>']
+        cells = [_first(block.columns[0], row[0])]
         cells += [_cell(c, v) for c, v in zip(block.columns[1:], row[1:], strict=True)]
         rows.append(f"<tr>{''.join(cells)}</tr>")
     foot = "".join(f'<p class="foot">{html_prose(f)}</p>' for f in block.footnotes)
-    label = html.escape(block.caption, quote=True)
+    name = f"table-{block.number}"
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="Table {block.number}: {label}"><table>'
-        f'<caption><span class="count">Table {block.number}.</span> {html_prose(block.caption)}'
-        f"</caption><thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>{foot}"
+        f'<p class="caption" id="{name}"><span class="count">Table {block.number}.</span> {html_prose(block.caption)}'
+        f'</p><div class="wide" tabindex="0" role="region" aria-labelledby="{name}"><table aria-labelledby="{name}">'
+        f"<thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>{foot}"
     )
 
 
 def _figure(block: Figure, number: int) -> str:
     picture = unique_ids(block.svg, f"f{number}").replace("<svg", '<svg focusable="false" aria-hidden="true"', 1)
-    width = "" if block.width in (100, 50) else f' style="max-width:{0.6 * block.width:.0f}rem"'
+    whole = block.width in (100, 50)
+    width = "" if whole else f' class="part" style="max-width:{0.6 * block.width:.0f}rem"'
     label = html.escape(block.alt, quote=True)
     return (
-        f'<figure{width}><div class="plate" role="img" aria-label="{label}">{picture}</div>'
+        f'<figure{width}><div class="plate" tabindex="0" role="region" aria-label="Figure {block.number}">'
+        f'<div role="img" aria-label="{label}">{picture}</div></div>'
         f'<figcaption><span class="count">Figure {block.number}.</span> {html_prose(block.caption)}'
         "</figcaption></figure>"
     )
