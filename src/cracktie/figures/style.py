@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -93,7 +94,18 @@ def svg_text(figure: Figure) -> str:
     with matplotlib.rc_context(_SETTINGS):
         figure.savefig(target, format="svg", metadata={"Date": None, "Creator": None})
     text = target.getvalue()
-    return text[text.index("<svg") :]
+    return numbered_ids(text[text.index("<svg") :])
+
+
+def numbered_ids(svg: str) -> str:
+    """SVG text whose generated ids count from 1 in order of appearance.
+
+    The library hashes coordinates for them, whose last bit may differ from run to run where a layout was solved.
+    """
+    names: dict[str, str] = {}
+    for found in re.finditer(r'\bid="((?:[phm]|C[0-9a-z]+_[0-9a-z]+_)[0-9a-f]{10})"', svg):
+        names.setdefault(found[1], f"{found[1][:-10]}{len(names) + 1}")
+    return re.sub(r'(id="|#)([A-Za-z0-9_]+)', lambda m: m[1] + names.get(m[2], m[2]), svg)
 
 
 def stamp(figure: Figure, simulated: bool) -> None:
