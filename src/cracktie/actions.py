@@ -259,6 +259,7 @@ def run(
     tell = advance or (lambda text, done, total: None)
     tell("reading", 0, 5)
     campaign = open_campaign(folder)
+    out = _out(campaign)
     tell("predicting", 1, 5)
     own = load_own_models(campaign, allow_code) if allow_code is not None else ()
     prediction = predict(campaign)
@@ -271,8 +272,8 @@ def run(
     elif reduced.tests:
         comparison = compare(campaign, reduced=reduced, prediction=prediction, simulated_ok=simulated_ok)
     tell("writing the report", 4, 5)
-    html, pdf = report(campaign, prediction=prediction, reduced=reduced, comparison=comparison, folder=_out(campaign))
-    write_results(campaign, prediction, reduced, comparison, _out(campaign))
+    html, pdf = report(campaign, prediction=prediction, reduced=reduced, comparison=comparison, folder=out)
+    write_results(campaign, prediction, reduced, comparison, out)
     tell("done", 5, 5)
     return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines), own)
 
@@ -280,7 +281,11 @@ def run(
 def _out(campaign: Campaign) -> Path:
     if campaign.folder is None:
         raise InputRefused(Problem("error", "campaign", "a campaign built in memory has no folder to write into"))
-    return campaign.folder / "out"
+    out = campaign.folder / "out"
+    if out.exists() and not out.is_dir():
+        fix = "move it away: results go into a folder of that name"
+        raise InputRefused(Problem("error", str(out), "is a file", fix=fix))
+    return out
 
 
 def demo(folder: str | Path, *, advance: Advance | None = None) -> RunResult:

@@ -10,7 +10,7 @@ import os
 import sys
 
 from cracktie import __version__
-from cracktie.streams import defect_line, drop_output, has_every_sign, safe_streams
+from cracktie.streams import defect_line, drop_output, has_every_sign, output_works, safe_streams
 
 TYPE_CHECKING = False  # type checkers take it as true; importing typing, pathlib and contextlib here would slow --help
 if TYPE_CHECKING:
@@ -56,9 +56,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("stopped; files are written whole or not at all", file=sys.stderr)
     except OSError as error:
-        if error.filename is None:
-            drop_output()
-        print(f"{error.filename or 'the output'}: {error.strerror or error}", file=sys.stderr)
+        place = error.filename or ("a file" if output_works() else "the output")
+        print(f"{place}: {error.strerror or error}", file=sys.stderr)
     except Exception as error:
         if os.environ.get("CRACKTIE_TRACE"):
             raise

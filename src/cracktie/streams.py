@@ -34,6 +34,17 @@ def drop_output() -> None:
     sys.stdout = None  # type: ignore[assignment, unused-ignore]  # print then does nothing
 
 
+def output_works() -> bool:
+    """Whether what was printed so far reaches standard output; if not, the rest is dropped."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError:
+        drop_output()
+        return False
+    return True
+
+
 def defect_line(error: Exception) -> str:
     """One line about an error nobody foresaw: a defect of this program, whatever the input was."""
     import traceback

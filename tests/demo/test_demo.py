@@ -11,7 +11,7 @@ import pytest
 from cracktie.campaign.factors import confounded, contrasted
 from cracktie.campaign.read import read_campaign
 from cracktie.demo.write import SHIPPED_SEED, TRUTH_FILE, demo_files, write_demo
-from cracktie.errors import InputRefused
+from cracktie.errors import FileTrouble, InputRefused
 
 FRACTION = ("OV-05", "OV-06", "OV-07", "OV-08")
 
@@ -57,8 +57,22 @@ def test_a_folder_with_a_file_is_refused_and_left_alone(tmp_path):
     with pytest.raises(InputRefused, match="is not empty"):
         write_demo(tmp_path)
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
-    with pytest.raises(InputRefused, match="is not empty"):
+    with pytest.raises(InputRefused, match="is a file"):
         write_demo(kept)
+
+
+def test_a_demo_that_cannot_be_finished_leaves_nothing_behind(tmp_path, monkeypatch):
+    def full(path, data):
+        if "OV-05" in str(path):
+            raise FileTrouble("the disk is full")
+        Path(path).write_bytes(data)
+
+    monkeypatch.setattr("cracktie.demo.write.write_bytes", full)
+    (tmp_path / "there").mkdir()
+    for name in ("new", "there"):
+        with pytest.raises(FileTrouble, match="full"):
+            write_demo(tmp_path / name)
+    assert [p.name for p in tmp_path.rglob("*")] == ["there"]
 
 
 def test_everything_says_that_it_is_invented(demo, campaign, truth):

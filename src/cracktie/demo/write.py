@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import shutil
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from cracktie.campaign.read import read_campaign
+from cracktie.campaign.write import write_bytes
 from cracktie.demo.scenario import FAULTS
-from cracktie.errors import InputRefused, Problem
+from cracktie.errors import FileTrouble, InputRefused, Problem
 from cracktie.plan.rehearse import SimulatedLogs, rehearse
 from cracktie.plan.truth import Law
 
@@ -32,23 +34,39 @@ NOTE = (
 def write_demo(folder: str | Path, seed: int = SHIPPED_SEED) -> Path:
     """Write the demo campaign into a new or empty folder and return it. The same seed gives the same bytes.
 
-    Raises `InputRefused` when the folder holds anything.
+    Raises `InputRefused` when the folder holds anything, `FileTrouble` where a file cannot be written; then, and when
+    it is stopped, nothing of the demo is left behind.
     """
     folder = Path(folder)
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        found = Problem("error", str(folder), "is not empty; the demo never writes over files", fix="name a new folder")
-        raise InputRefused(found)
-    (folder / "logs").mkdir(parents=True, exist_ok=True)
+        what = "is not empty; the demo never writes over files" if folder.is_dir() else "is a file"
+        raise InputRefused(Problem("error", str(folder), what, fix="name a new folder"))
+    there = folder.exists()
+    try:
+        _write_all(folder, seed)
+    except BaseException:
+        for part in folder.iterdir() if folder.is_dir() else ():  # the folder was empty: all in it is ours
+            shutil.rmtree(part, ignore_errors=True) if part.is_dir() else part.unlink(missing_ok=True)
+        if not there and folder.is_dir():
+            folder.rmdir()
+        raise
+    return folder
+
+
+def _write_all(folder: Path, seed: int) -> None:
+    try:
+        (folder / "logs").mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileTrouble(f"{folder}: cannot be made ({error.strerror}); choose another place") from None
     for name, text in demo_files().items():
-        (folder / name).write_bytes(text)
+        write_bytes(folder / name, text)
     for name in _log_names(folder):  # the reader wants every named log to be there
         (folder / name).touch()
     simulated = rehearse(read_campaign(folder), seed, FAULTS)
     for test in simulated.values():
         for name, data in test.files.items():
-            (folder / name).write_bytes(data)
-    (folder / TRUTH_FILE).write_text(truth_text(simulated, seed), encoding="utf-8", newline="\n")
-    return folder
+            write_bytes(folder / name, data)
+    write_bytes(folder / TRUTH_FILE, truth_text(simulated, seed).encode("utf-8"))
 
 
 def demo_files() -> dict[str, bytes]:
