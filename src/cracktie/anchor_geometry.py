@@ -22,10 +22,10 @@ class AnchorGeometry:
     """Derived sizes of the anchors of one span; None where they have no meaning or a value is missing (`missing`).
 
     mm and ratios: `amr` fibre of the anchors over that of the leg (by strength), `hole_ratio` d_0/d_a, `area_hole` hole
-    over dowel area, `tips` clear distance between opposite holes, `stirrup` and `bar` clear distance of the holes to the
-    nearest stirrup and longitudinal bar, `edge` from the hole's axis, `spacing` least distance of neighbours, `width` of
-    strip for each anchor, `fan_width` at its end, `covered` share of `width` under the fan, `below_fan` length of the
-    bonded leg below the hole, `beyond` concrete between the tip and the far face.
+    over dowel area, `tips` clear distance between opposite holes, `stirrup` and `bar` clear distance of the holes to
+    the nearest stirrup and longitudinal bar, `edge` from the hole's axis, `spacing` least distance of neighbours,
+    `width` of strip for each anchor, `fan_width` at its end, `covered` share of `width` under the fan, `below_fan`
+    length of the bonded leg below the hole, `beyond` concrete between the tip and the far face.
     """
 
     amr: float | None

@@ -16,7 +16,7 @@ from cracktie.clause import LEVELS, Evaluation, Status, evaluate, get
 from cracktie.errors import ModelInputError
 from cracktie.mechanics.anchor import force, weakest
 from cracktie.models.anchor.hosts import BLIND
-from cracktie.models.anchor.own_ranges import POST_PEAK, PostPeak
+from cracktie.models.anchor.own_ranges import OWN_RANGES, POST_PEAK, PostPeak
 from cracktie.results import finite, versioned
 from cracktie.symbols import symbol
 
@@ -157,10 +157,8 @@ def anchor_resistance(
     edges, rows and cracks; 'published' the formulas of Kim and Smith as they stand. `coefficients` maps model id ->
     coefficient -> value. Raises `ModelInputError` for what is missing or does not exist.
     """
-    if reading not in READINGS:
-        raise ModelInputError(f"anchor_resistance: reading = {reading!r}; possible: {', '.join(READINGS)}")
+    models = _models(reading, inputs)
     given, shape = _prepared(inputs)
-    models = {m: id for m, id in MODELS[reading].items() if m != PULL_OUT or "tau_a" in given}
     changed = dict(coefficients or {})
     unknown = [id for id in changed if id not in (*models.values(), STIFFNESS)]
     if unknown:
@@ -200,6 +198,45 @@ def anchor_resistance(
         coefficients=changed,
         reading=reading,
     )
+
+
+def anchor_band(inputs: Mapping[str, Any], **options: Any) -> dict[str, AnchorResistance]:
+    """What our assumptions alone leave open: 'low', 'default' and 'high' resistance of the same anchor.
+
+    'low' and 'high' put every coefficient of `OWN_RANGES` at its weaker and stronger end; 'high' also takes uncracked
+    concrete held against splitting and no neighbours. Friction at the bend stays 0. Scatter of the published formulas
+    and of the inputs is not in it. Coefficients given in `options` stay as given.
+    """
+    given = options.pop("coefficients", None) or {}
+    models = _models(options.get("reading", "safe"), inputs)
+    ends = {end: _ends(end, {*models.values(), STIFFNESS}, given) for end in ("low", "high")}
+    favourable = {**inputs, "cracked": False, "splitting_steel": True, "n_a": 1}
+    return {
+        "low": anchor_resistance(inputs, coefficients=ends["low"], **options),
+        "default": anchor_resistance(inputs, coefficients=given, **options),
+        "high": anchor_resistance(favourable, coefficients=ends["high"], **options),
+    }
+
+
+_WEAKER = {"high": "low", "low": "high"}
+
+
+def _ends(end: str, used: set[str], given: Mapping[str, Mapping[str, float]]) -> dict[str, Mapping[str, float]]:
+    """Own coefficients of the models in use at their weaker ('low') or stronger end, given ones as given."""
+    found: dict[str, Mapping[str, float]] = dict(given)
+    for id in sorted(used & set(OWN_RANGES)):
+        rows = {n: r for n, r in OWN_RANGES[id].items() if r.stronger in _WEAKER}
+        own = {n: getattr(r, r.stronger if end == "high" else _WEAKER[r.stronger]) for n, r in rows.items()}
+        found[id] = {**own, **given.get(id, {})}
+    return found
+
+
+def _models(reading: str, inputs: Mapping[str, Any]) -> dict[str, str]:
+    """Mechanism -> model of a reading; the bond pull-out needs a bond strength."""
+    if reading not in READINGS:
+        raise ModelInputError(f"anchor_resistance: reading = {reading!r}; possible: {', '.join(READINGS)}")
+    bond = inputs.get("tau_a") is not None
+    return {m: id for m, id in MODELS[reading].items() if m != PULL_OUT or bond}
 
 
 def _prepared(inputs: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[int, ...]]:

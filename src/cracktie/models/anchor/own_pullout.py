@@ -131,7 +131,8 @@ def combined(
     """N_comb_r in N of one anchor of a row. mm, MPa, deg; bond on the wall of the hole `d_0` along the dowel.
 
     Ours: `k_cracked` 0.5, range 0.3 to 0.6 (adhesives differ). The distance c_Na over which edges and neighbours count
-    is that of ACI 318-19 with the hole for the dowel (wider, so safer). `mu` 0, range 0 to 0.3, as for the cone.
+    is that of ACI 318-19 with the hole for the dowel (wider, so safer). EN 1992-4 bounds it by 1.5 h_ef, which
+    would let a deeper anchor near an edge be the weaker one. `mu` 0, range 0 to 0.3, as for the cone.
     """
     N_comb = kim_smith_2010.combined(
         h_ef=h_ef, d_0=d_0, f_c=f_c, host=host, tau_low=tau_low, tau_high=tau_high, f_split=f_split, step=step

@@ -8,15 +8,22 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class OwnRange:
-    """Plausible range of one assumed coefficient in its unit, and where the range comes from."""
+    """Plausible range of one assumed coefficient in its unit, and where the range comes from.
+
+    `stronger` tells which end makes the anchor stronger or stiffer: 'high', 'low', or 'neither' for an option that a
+    band leaves at its default.
+    """
 
     low: float
     high: float
     unit: str
     why: str
+    stronger: str = "high"
 
 
-_MU = OwnRange(0.0, 0.3, "-", "0 is safe; nothing published supports more (0.3 is a factor of 1.60 at 90 deg)")
+_MU = OwnRange(
+    0.0, 0.3, "-", "0 is safe; nothing published supports more (0.3 is a factor of 1.60 at 90 deg)", "neither"
+)
 _BOND = OwnRange(0.3, 0.6, "-", "bond in cracked over uncracked concrete differs between adhesives; from memory")
 
 OWN_RANGES: Mapping[str, Mapping[str, OwnRange]] = {
@@ -27,15 +34,15 @@ OWN_RANGES: Mapping[str, Mapping[str, OwnRange]] = {
     "anchor.own_combined": {"k_cracked": _BOND, "mu": _MU},
     "anchor.own_bond": {"k_cracked": _BOND, "mu": _MU},
     "anchor.own_bend": {
-        "far_bend": OwnRange(90.0, 180.0, "deg", "turn of a dowel onto the far face"),
+        "far_bend": OwnRange(90.0, 180.0, "deg", "turn of a dowel onto the far face", "low"),
         "share_two_way": OwnRange(0.5, 1.0, "-", "fibres on the side of the strip, or all fibres"),
         "share_round": OwnRange(0.25, 1.0, "-", "a quarter of the disc, or all fibres"),
     },
     "anchor.own_fan_lap": {"tau_lap": OwnRange(4.0, 7.0, "MPa", "guess between sheet laps and pull tests")},
     "anchor.own_stiffness": {
         "k_bed": OwnRange(50.0, 200.0, "MPa/mm", "epoxy annulus of 1 to 3 mm with local cracking; a guess"),
-        "l_0": OwnRange(0.0, 50.0, "mm", "transition from dowel to fan that is not bonded; a guess"),
-        "c_dowel": OwnRange(0.0, 1.0, "-", "path of the fibres inside the rounded edge; a guess"),
+        "l_0": OwnRange(0.0, 50.0, "mm", "transition from dowel to fan that is not bonded; a guess", "low"),
+        "c_dowel": OwnRange(0.0, 1.0, "-", "path of the fibres inside the rounded edge; a guess", "low"),
     },
 }
 """Model id -> coefficient -> range."""
