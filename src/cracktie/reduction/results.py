@@ -24,7 +24,7 @@ POINTS = 1200
 """Points a curve for figures keeps, at most."""
 NARROWER = 0.35
 """Each next range of the search for the first flexural crack, of which there are `RANGES`; starting values of ours."""
-RANGES = 5
+RANGES = 3
 _KINDS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding", "V_max": "V_max"}
 
 
@@ -143,7 +143,8 @@ class _Reducer:
         still move by q/(1 - q) of its last step (a step is taken as at least q times the one before: it may be short
         by chance); the range with the least root sum of squares of that and of the fit's own uncertainty is taken, and
         the sum is its uncertainty. The first step is not judged: it mostly leaves out the softening towards the
-        diagonal crack.
+        diagonal crack. Still shorter ranges would be no better: noise of the deflection, of which least squares on the
+        load knows nothing, flattens the second line there.
         """
         if self.delta is None:
             return None
