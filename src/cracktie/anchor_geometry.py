@@ -13,7 +13,7 @@ from cracktie.anchor_member import anchor_places, edge_distance, fibre_area, fib
 from cracktie.campaign.geometry import lean, stirrup_positions
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Anchors, Section, Specimen, Wrap, wrap_edges
-from cracktie.mechanics.anchor import area_ratio, segment_distance
+from cracktie.mechanics.anchor import area_ratio, holes_apart
 from cracktie.member import MissingValue
 
 
@@ -109,12 +109,12 @@ def dowel_ends(anchors: Anchors, wrap: Wrap, section: Section, span: str, face: 
 
 
 def _tips(anchors: Anchors, wrap: Wrap, section: Section, span: str) -> float | None:
-    """Clear distance in mm between the holes drilled from both faces at one strip; negative where they meet."""
+    """Concrete in mm between the holes drilled from both faces at one strip; negative where they meet."""
     if anchors.host != "web":
         return None
     front = dowel_ends(anchors, wrap, section, span, "front")
     back = dowel_ends(anchors, wrap, section, span, "back")
-    return segment_distance(*front, *back) - float(anchors.hole_diameter)
+    return holes_apart(*front, *back, float(anchors.hole_diameter))
 
 
 def _stirrups(

@@ -39,23 +39,42 @@ def area_ratio(*, count: Any, A_a: Any, f_fa: Any, area: Any, f_fu: Any) -> Any:
     return count * A_a * f_fa / (area * f_fu)
 
 
-def segment_distance(a: Any, b: Any, c: Any, d: Any) -> float:
-    """Least distance in mm between the segments a-b and c-d; points as three coordinates in mm."""
+def closest(a: Any, b: Any, c: Any, d: Any) -> tuple[Any, Any]:
+    """Points of the segments a-b and c-d that lie closest to one another; points as three coordinates in mm."""
     a, b, c, d = (np.asarray(p, dtype=float) for p in (a, b, c, d))
     u, v, w = b - a, d - c, a - c
     uu, vv, uv = float(u @ u), float(v @ v), float(u @ v)
-    candidates = [_to_segment(p, c, d) for p in (a, b)] + [_to_segment(p, a, b) for p in (c, d)]
+    pairs = [(p, _onto(p, c, d)) for p in (a, b)] + [(_onto(p, a, b), p) for p in (c, d)]
     crossing = uu * vv - uv**2
     if crossing > 1e-12 * uu * vv:
         s = (uv * float(v @ w) - vv * float(u @ w)) / crossing
         t = (uu * float(v @ w) - uv * float(u @ w)) / crossing
         if 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0:
-            candidates.append(float(np.linalg.norm(w + s * u - t * v)))
-    return min(candidates)
+            pairs.append((a + s * u, c + t * v))
+    return min(pairs, key=lambda pair: float(np.linalg.norm(pair[0] - pair[1])))
 
 
-def _to_segment(p: Any, a: Any, b: Any) -> float:
+def _onto(p: Any, a: Any, b: Any) -> Any:
     along = b - a
     length = float(along @ along)
     t = min(max(float((p - a) @ along) / length, 0.0), 1.0) if length > 0.0 else 0.0
-    return float(np.linalg.norm(p - a - t * along))
+    return a + t * along
+
+
+def holes_apart(a: Any, b: Any, c: Any, d: Any, diameter: float) -> float:
+    """Concrete in mm between two flat-ended holes of one `diameter` with axes a-b and c-d; negative where they meet.
+
+    Each hole reaches diameter/2 times the sine of the angle between its axis and the line of closest approach: nothing
+    where two holes face one another, its radius where they lie side by side.
+    """
+    one, other = closest(a, b, c, d)
+    line = other - one
+    distance = float(np.linalg.norm(line))
+    if distance == 0.0:
+        return -diameter
+    reach = 0.0
+    for first, last in ((a, b), (c, d)):
+        axis = np.asarray(last, dtype=float) - np.asarray(first, dtype=float)
+        cosine = float(line @ axis) / (distance * float(np.linalg.norm(axis)))
+        reach += diameter / 2.0 * float(np.sqrt(max(1.0 - cosine**2, 0.0)))
+    return distance - reach
