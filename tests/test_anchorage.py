@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cracktie.anchor_map import governing_map
-from cracktie.anchorage import FAN, MECHANISMS, MODELS, anchor_band, anchor_resistance
+from cracktie.anchorage.governing import governing_map
+from cracktie.anchorage.resistance import FAN, MECHANISMS, MODELS, anchor_band, anchor_resistance
 from cracktie.clause import evaluate
 from cracktie.errors import ModelInputError
 from cracktie.models.anchor.own_ranges import POST_PEAK

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from cracktie.anchor_geometry import anchor_geometry
-from cracktie.anchor_member import anchor_inputs, anchor_places, edge_distance
-from cracktie.anchorage import FAR
+from cracktie.anchorage.geometry import anchor_geometry
+from cracktie.anchorage.inputs import anchor_inputs, anchor_places, edge_distance
+from cracktie.anchorage.resistance import FAR
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.read import read_campaign
 from cracktie.campaign.schema import Campaign

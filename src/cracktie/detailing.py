@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from cracktie.anchor_geometry import AnchorGeometry, anchor_geometry
+from cracktie.anchorage.geometry import AnchorGeometry, anchor_geometry
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Anchors, Specimen, Wrap
 from cracktie.errors import UnknownName

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.anchorage import MECHANISMS, NOT_APPLICABLE, AnchorResistance, anchor_resistance
+from cracktie.anchorage.resistance import MECHANISMS, NOT_APPLICABLE, AnchorResistance, anchor_resistance
 from cracktie.errors import ModelInputError
 
 LETTERS: Mapping[str, str] = {

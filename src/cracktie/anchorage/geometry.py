@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.anchor_member import anchor_places, edge_distance, fibre_area, fibre_values
+from cracktie.anchorage.inputs import anchor_places, edge_distance, fibre_area, fibre_values
 from cracktie.campaign.geometry import lean, stirrup_positions
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Anchors, Section, Specimen, Wrap, wrap_edges

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.anchorage import FAR, AnchorResistance, anchor_resistance
+from cracktie.anchorage.resistance import FAR, AnchorResistance, anchor_resistance
 from cracktie.campaign.geometry import lean, strip_positions
 from cracktie.campaign.materials import AnchorFibre, Materials
 from cracktie.campaign.schema import Campaign
@@ -200,6 +200,3 @@ def edge_distance(specimen: Specimen, span: str) -> float:
     heights = [float(z) for z in (anchors.z, anchors.back_z) if z is not None]
     vertical = [*heights, *(float(section.h) - z for z in heights)] if section.b_flange is None else heights
     return min(*vertical, along)
-
-
-__all__ = ["AnchorInputs", "anchor_inputs", "anchor_places", "edge_distance", "fibre_area", "fibre_values"]
