@@ -57,7 +57,7 @@ def law_of(
     if lacking or get(which).predicts != "G_f":
         raise ModelInputError(
             f"{which} is no bond-slip law: it gives {get(which).predicts}, not G_f with tau_max, slip_0 and slip_f; "
-            "`cracktie models list bond` shows the laws"
+            "`cracktie models --topic bond` shows the laws"
         )
     return made(values)
 

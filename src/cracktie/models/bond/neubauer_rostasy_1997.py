@@ -40,8 +40,8 @@ def law(
     """G_f in N/mm; no softening: slip_f = slip_0. `f_ctm` MPa, `w_f` mm, `cover` bonded over concrete width."""
     beta_w = _width_factor(step, cover, w_f)
     tau_max = step("tau_max", c_tau * beta_w * f_ctm, "MPa", "largest stress")
-    slip_0 = step("slip_0", c_slip * beta_w, "mm", "slip at the largest stress")
-    slip_f = step("slip_f", slip_0, "mm", text="equal to slip_0: the bond breaks off at its largest stress")
+    step("slip_0", c_slip * beta_w, "mm", "slip at the largest stress")
+    slip_f = step("slip_f", c_slip * beta_w, "mm", "the bond breaks off at slip_0")
     return step("G_f", tau_max * slip_f / 2.0, "N/mm", "area under the law")
 
 
