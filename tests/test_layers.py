@@ -23,10 +23,11 @@ ORDER = (
     "mechanics", "models",
     # what can be said of models without any campaign
     "citations", "samples", "branches", "modelcheck", "describe", "local_models", "verify",
-    # a campaign, its logs, its statistics
-    "campaign", "lab", "stats",
+    # logs and statistics, then a campaign, whose materials may come from the logs of coupons
+    "lab", "stats", "campaign",
     # the engineering steps
-    "guidelines", "member", "results", "prediction", "plan", "demo", "reduced", "reduction", "comparison",
+    "guidelines", "member", "results", "anchorage", "detailing", "prediction", "plan", "demo", "reduced", "reduction",
+    "comparison",
     "calibrate", "design",
     # pictures and pages of results
     "draw", "figures", "report", "outputs",

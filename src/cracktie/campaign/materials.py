@@ -131,6 +131,7 @@ class Adhesive(Entry):
     f_t: Stress | None = None
     bond_strength: Stress | None = None
     thickness: Size | None = None
+    source: str | None = Field(None, alias="from")
     note: str | None = None
 
 

@@ -13,7 +13,7 @@ from cracktie.campaign.fields import Entry, check_id
 from cracktie.campaign.groups import design_groups
 from cracktie.campaign.inherit import name_heirs, resolve
 from cracktie.campaign.positions import Document, Node, load
-from cracktie.campaign.reading import COLLECTIONS, SPECIMENS, Reading, hash_file
+from cracktie.campaign.reading import COLLECTIONS, SPECIMENS, Reading, fill_coupons, hash_file
 from cracktie.campaign.schema import FILES, Campaign, Head
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Test
@@ -98,6 +98,7 @@ def assemble(reading: Reading) -> Campaign:
         _clean(reading, name)
     for name in FILES:
         reading.entries[name] = _whole(reading, name, FILES[name])
+    coupons = fill_coupons(reading)
     _build_specimens(reading)
     tests = _tests(reading)
     groups, findings = design_groups(reading.specimens, reading.resolved)
@@ -111,6 +112,7 @@ def assemble(reading: Reading) -> Campaign:
         head=made["campaign"], materials=made["materials"], specimens=reading.specimens, tests=tests,
         rig=made["rig"], observations=made["observations"], reduction=made["reduction"], folder=reading.folder,
         warnings=tuple(ordered), sources=reading.sources, groups=groups, units=reading.units,
+        coupons=coupons,
     )  # fmt: skip
 
 

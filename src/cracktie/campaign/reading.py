@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePath
 from typing import Any
 
+from cracktie.campaign.coupons import CouponSet
 from cracktie.campaign.positions import Document, Node
 from cracktie.campaign.specimen import Specimen
 from cracktie.errors import FileTrouble, Problem
@@ -70,3 +71,29 @@ def hash_file(reading: Reading, name: str) -> bool:
         message = f"{name}: cannot be read ({error.strerror}); check that it is a file you may read"
         raise FileTrouble(message) from None
     return True
+
+
+def fill_coupons(reading: Reading) -> dict[str, CouponSet]:
+    """Replace materials that name a coupon file by ones with the values computed from it; their sets by material."""
+    from cracktie.campaign.coupons import fill
+
+    if reading.folder is None:
+        return {}
+    found: dict[str, CouponSet] = {}
+    materials, root = reading.entries["materials.yaml"], reading.root("materials.yaml")
+    for kind in COLLECTIONS["materials.yaml"]:
+        entries = getattr(materials, kind)
+        for id, entry in list(entries.items()):
+            name = getattr(entry, "source", None)
+            if name is None or root is None or not hash_file(reading, name):
+                continue  # a missing file is reported where all named files are looked for
+            done = fill(kind, entry, reading.folder, lambda file: hash_file(reading, file))
+            reading.problems += done.problems
+            for key in done.twice:
+                node, _ = root.nearest((kind, id, *key.split(".")))
+                told = f"delete it, or delete `from: {name}`"
+                reading.problems.append(node.key_problem(f"is computed from {name} as well", told))
+            entries[id] = done.entry
+            if done.coupons is not None:
+                found[f"{kind}.{id}"] = done.coupons
+    return found

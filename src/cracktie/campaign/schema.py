@@ -10,6 +10,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, WithJsonSchema, WrapValidator, model_validator
 
+from cracktie.campaign.coupons import CouponSet
 from cracktie.campaign.fields import Entry, Id, Ratio, words
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Specimen
@@ -117,7 +118,8 @@ class Campaign:
     """Everything a campaign folder says. `folder` is None for a campaign built in memory.
 
     `warnings` are the reader's findings that did not stop it. `sources` maps a file name to its SHA-256;
-    `groups` a design group to its specimens; `units` a file name to the units it declares for bare numbers.
+    `groups` a design group to its specimens; `units` a file name to the units it declares for bare numbers;
+    `coupons` a material ('bars.S8') to the test results its values were computed from.
     """
 
     head: Head
@@ -132,6 +134,7 @@ class Campaign:
     sources: dict[str, str] = field(default_factory=dict)
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
     units: dict[str, dict[str, str]] = field(default_factory=dict)
+    coupons: dict[str, CouponSet] = field(default_factory=dict)
 
     def specimen(self, id: str) -> Specimen:
         """The specimen of that id; raises `UnknownName`."""

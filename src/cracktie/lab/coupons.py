@@ -132,6 +132,26 @@ def cube_strength(
     return Strength(found.value, found.u, peak, source, logged)
 
 
+def splitting_strength(
+    force: Any,
+    *,
+    diameter: float,
+    length: float,
+    peak_hold: float | None = None,
+    u_force: float = 0.01,
+    u_size: float = 0.0,
+) -> Strength:
+    """Splitting strength 2 P/(pi L D) in MPa of a cylinder, the form of ASTM C496 and EN 12390-6 (from memory)."""
+    _positive(diameter=diameter, length=length)
+    peak, source, logged = _peak_force(force, peak_hold)
+    found = propagate(
+        lambda P, D, L: 2.0 * P / (math.pi * L * D),
+        {"P": peak, "D": diameter, "L": length},
+        {"P": u_force * peak, "D": u_size, "L": u_size},
+    )
+    return Strength(found.value, found.u, peak, source, logged)
+
+
 def slenderness_factor(ratio: float) -> float:
     """Factor of ASTM C39/C39M for length over diameter (from memory); refused below 1."""
     if ratio < 1.0:
