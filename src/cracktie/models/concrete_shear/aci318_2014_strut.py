@@ -48,7 +48,9 @@ def direct_strut(
 ) -> Any:
     """Shear force in N of a strut between a node with one tie (support) and one without (load).
 
-    `f_ce` is the recorded concrete strength that the factors multiply.
+    `f_ce` is the recorded concrete strength that the factors multiply. Strut ends and bearing plates are checked; the
+    vertical faces of the nodes are not: bars developed by bond or hooks press on the support node along their length,
+    and the height of the compression at the load follows from `z`.
     """
     angle = np.arctan2(z, a)
     step("theta_strut", np.degrees(angle), "deg", at.angle)

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.clause import Limit, Ref, Status, Step, model, no_step
 
 
 @model(
@@ -16,6 +16,7 @@ from cracktie.clause import Ref, Status, Step, model, no_step
     source=Ref("CSA_A233_04", "11.3.4, 11.3.6.4"),
     title="CSA A23.3-04, general method, no stirrups",
     status=Status("memory", "expressions read on a public page of A23.3-04 and recalled with high confidence"),
+    limits=(Limit("f_c", high=80.0, why="8.6.1.1 covers f'c of 20 to 80 MPa (clause from memory)"),),
 )
 def v_c(
     *,

@@ -9,6 +9,7 @@ import numpy as np
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 
 _DERIVED = Status("derived", "agrees to 1e-6 with structuralcodes 0.7.2 at a given strain; the root is derived")
+_RANGE = Limit("f_c", high=128.0, why="5.1.2 covers f_ck up to 120 MPa (mean 128 MPa)")
 
 
 @model(
@@ -51,6 +52,7 @@ def level1(
     source=Ref("MC2010", "7.3.3.2, (7.3-16), (7.3-17), (7.3-20), (7.3-21)"),
     title="Model Code 2010, no stirrups, level II",
     status=_DERIVED,
+    limits=(_RANGE,),
 )
 def level2(
     *,
@@ -109,6 +111,7 @@ def _level2(
     source=Ref("MC2010", "7.3.3.1"),
     title="Model Code 2010, no stirrups, level II, load close to the support",
     status=Status("doubtful", "limits of the reduction recalled with medium confidence; the solving is ours"),
+    limits=(_RANGE,),
     applies=(
         Applies(
             lambda x: np.asarray(x["a_clear"]) <= 2.0 * np.asarray(x["d"]),

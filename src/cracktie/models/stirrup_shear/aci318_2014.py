@@ -45,7 +45,7 @@ YIELD_CAP = Limit(
     source=Ref("ACI318_14", "22.5.10.5.3, 22.5.10.5.4, 22.5.1.2"),
     title="ACI 318-14, stirrups",
     status=(
-        Status("memory", "coefficients recalled with high confidence; the two editions agree within 1 %"),
+        Status("memory", "coefficients recalled with high confidence; the two editions agree within 1.6 %"),
         Status(
             "checked",
             "vertical stirrups reproduce phi V_s = 36 kips printed for No. 4 at d/2, of an earlier edition",

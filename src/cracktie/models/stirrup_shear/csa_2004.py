@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.clause import Limit, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
 from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
@@ -82,6 +82,7 @@ def bases(
     source=Ref("CSA_A233_04", "11.3.3 to 11.3.6.4"),
     title="CSA A23.3-04, general method, stirrups and concrete",
     status=Status("memory", "expressions read on public pages of A23.3-04; no printed number compared"),
+    limits=(Limit("f_c", high=80.0, why="8.6.1.1 covers f'c of 20 to 80 MPa (clause from memory)"),),
     applies=(leaning("11.2.4"),),
     choices={"stirrups_minimum": (False, True)},
     adds_concrete=False,

@@ -6,10 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.clause import Limit, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
 from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
+
+_RANGE = Limit("f_c", high=108.0, why="5.1.3 covers f_ck up to 100 MPa (mean 108 MPa)")
 
 
 @model(
@@ -22,6 +24,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
         "derived",
         "vertical stirrups agree to 1e-6 with a run of a structuralcodes commit (c850c02); inclined from memory",
     ),
+    limits=(_RANGE,),
     applies=(leaning("12.3.3"),),
     adds_concrete=False,
     governs=governing.by_strut,
@@ -72,6 +75,7 @@ def _f_cd(f_c: Any, form: str, k_tc: Any, gamma_C: Any, step: Step) -> Any:
     source=Ref("EN1992_2023", "8.2.3 (8.42) to (8.52)"),
     title="EN 1992-1-1:2023, stirrups with strut strength from the strain",
     status=Status("doubtful", "nu agrees with a library run; strain of the compressed chord left out"),
+    limits=(_RANGE,),
     adds_concrete=False,
     governs=governing.by_strut,
 )
