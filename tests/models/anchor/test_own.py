@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 
 from cracktie import clause
 from cracktie.clause import Keep, evaluate
+from cracktie.modelcheck import branches_to_check
 from cracktie.models.anchor.own_ranges import OWN_RANGES, POST_PEAK, PUBLISHED
+from cracktie.trace import trace_model
 
 BASE: dict[str, Any] = {
     "host": "web",
@@ -67,6 +69,18 @@ def test_the_text_of_the_model_names_each_range() -> None:
         for name, found in OWN_RANGES.get(made.id, {}).items():
             told = f"`{name}` {made.coefficients[name]:g}, range {found.low:g} to {found.high:g}"
             assert told in text, f"{made.id}: write {told!r}"
+
+
+def test_sheets_name_each_range() -> None:
+    """Somewhere among the branches' sheets each coefficient of ours stands with its range and unit."""
+    for made in own_models():
+        places = ""
+        for words in branches_to_check(made):
+            inputs = {**BASE, "edition": "si", **words}
+            places += " ".join(row.where for row in trace_model(made, inputs).rows)
+        for name, found in OWN_RANGES.get(made.id, {}).items():
+            unit = "" if found.unit == "-" else f" {found.unit}"
+            assert f"{name} {found.low:g} to {found.high:g}{unit}" in places, (made.id, name)
 
 
 def test_coefficients_taken_over_equal_those_of_the_source() -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 from cracktie.models.anchor import jsce_1997
 from cracktie.models.anchor.hosts import FAN_FORMS, HOSTS
+from cracktie.models.anchor.own_ranges import told
 
 OPENS = Applies(
     lambda i: (np.asarray(i["fan_angle"]) > 0.0) & (np.asarray(i["fan_angle"]) <= 180.0),
@@ -16,9 +17,11 @@ OPENS = Applies(
     "geometry",
 )
 
+_ID = "anchor.own_bend"
+
 
 @model(
-    "anchor.own_bend",
+    _ID,
     predicts="F_fb",
     unit="N",
     source=Ref("CRACKTIE", "rupture of the fibres at the bend"),
@@ -59,9 +62,13 @@ def bend(
     """
     ours = "our assumption"
     kappa_90 = jsce_1997.bend(r_edge=r_edge, d_a=d_a, form="design", slope=slope, base=base, step=step)
-    turn = theta_b if host in ("web", "flange") else np.maximum(theta_b, far_bend)
-    kappa_b = step("kappa_b", 1.0 - (1.0 - kappa_90) * np.minimum(turn / 90.0, 1.0), "-", ours)
+    far = host in ("through_flange", "through_web")
+    turn = np.maximum(theta_b, far_bend) if far else theta_b
+    kappa_b = step(
+        "kappa_b", 1.0 - (1.0 - kappa_90) * np.minimum(turn / 90.0, 1.0), "-", told(_ID, "far_bend") if far else ours
+    )
     omega = step("omega_fan", np.pi / 2.0 if fan_form == "round" else np.radians(fan_angle) / 2.0, "rad", "geometry")
     kappa_fan = step("kappa_fan", (np.sin(omega) - np.sin(omega) ** 3 / 3.0) / omega, "-", "mean of cos3, derived here")
+    shared = {"one_way": None, "two_way": "share_two_way", "round": "share_round"}[fan_form]
     share = {"one_way": 1.0, "two_way": share_two_way, "round": share_round}[fan_form]
-    return step("F_fb", A_a * f_fa * kappa_b * kappa_fan * share, "N", ours)
+    return step("F_fb", A_a * f_fa * kappa_b * kappa_fan * share, "N", ours if shared is None else told(_ID, shared))

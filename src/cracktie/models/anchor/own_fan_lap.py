@@ -9,6 +9,7 @@ import numpy as np
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.anchor.hosts import FAN_FORMS
 from cracktie.models.anchor.own_bend import OPENS
+from cracktie.models.anchor.own_ranges import told
 
 
 @model(
@@ -37,4 +38,4 @@ def lap(*, w_a: Any, l_fan: Any, fan_angle: Any, fan_form: str, tau_lap: float =
         l_1 = step("l_1", w_a / (2.0 * slope), "mm", where)
         area = np.where(l_fan > l_1, w_a * (l_fan - l_1 / 2.0), l_fan**2 * slope)
     A_ov = step("A_ov", area, "mm2", where)
-    return step("F_fan", tau_lap * A_ov, "N", "our assumption")
+    return step("F_fan", tau_lap * A_ov, "N", told("anchor.own_fan_lap", "tau_lap"))

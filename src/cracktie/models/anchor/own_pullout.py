@@ -14,6 +14,7 @@ from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.anchor import cook_1998, factors, kim_smith_2010
 from cracktie.models.anchor.hosts import BLIND_END, ENTERS, HOSTS, ROOM, YES_NO, depth
 from cracktie.models.anchor.kim_smith_2010 import F_SPLIT, K_CONE, TAU_HIGH, TAU_LOW
+from cracktie.models.anchor.own_ranges import told
 
 _OURS = Ref("CRACKTIE", "pull-out of spike anchors")
 _AFTER = "coefficients after Kim and Smith 2010, recalled with medium to high confidence and not compared; "
@@ -92,8 +93,8 @@ def cone(
         step, radius=radius, area="A_Nc", h=h_n, c_edge=c_edge, s_a=s_a, n_a=n_a, cracked=cracked,
         splitting_steel=splitting_steel, ac=ac,
     )  # fmt: skip
-    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", _OWN)
-    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", _OWN)
+    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", told("anchor.own_cone", "k_cracked"))
+    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", told("anchor.own_cone", "mu"))
     return step("N_cone", k * k_cr * k_mu * N_cc, "N", _OWN)
 
 
@@ -143,8 +144,8 @@ def combined(
         step, radius=radius, area="A_Na", h=h_ef, c_edge=c_edge, s_a=s_a, n_a=n_a, cracked=cracked,
         splitting_steel=splitting_steel, ac=ac,
     )  # fmt: skip
-    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", _OWN)
-    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", _OWN)
+    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", told("anchor.own_combined", "k_cracked"))
+    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", told("anchor.own_combined", "mu"))
     return step("N_comb_r", k * k_cr * k_mu * N_comb, "N", _OWN)
 
 
@@ -194,8 +195,8 @@ def bond(
         step, radius=radius, area="A_Na", h=h_ef, c_edge=c_edge, s_a=s_a, n_a=n_a, cracked=cracked,
         splitting_steel=splitting_steel, ac=ac,
     )  # fmt: skip
-    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", _OWN)
-    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", _OWN)
+    k_cr = step("k_cr", k_cracked if cracked else 1.0, "-", told("anchor.own_bond", "k_cracked"))
+    k_mu = step("k_mu", np.exp(mu * np.radians(theta_b)), "-", told("anchor.own_bond", "mu"))
     return step("N_bond_r", k * k_cr * k_mu * N_bond, "N", _OWN)
 
 

@@ -47,6 +47,14 @@ OWN_RANGES: Mapping[str, Mapping[str, OwnRange]] = {
 }
 """Model id -> coefficient -> range."""
 
+
+def told(id: str, *names: str) -> str:
+    """What a step says that rests on coefficients of ours: their names and ranges."""
+    rows = [(n, OWN_RANGES[id][n]) for n in names]
+    parts = [f"{n} {r.low:g} to {r.high:g}{'' if r.unit == '-' else f' {r.unit}'}" for n, r in rows]
+    return f"our assumption, range of {', '.join(parts)}"
+
+
 PUBLISHED: Mapping[str, Mapping[str, str]] = {
     "anchor.own_safe_pullout": {
         "k_cone": "KimSmith2010",

@@ -8,10 +8,13 @@ import numpy as np
 
 from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.anchor.hosts import HOSTS
+from cracktie.models.anchor.own_ranges import told
+
+_ID = "anchor.own_stiffness"
 
 
 @model(
-    "anchor.own_stiffness",
+    _ID,
     predicts="k_anchor",
     unit="N/mm",
     source=Ref("CRACKTIE", "stiffness of spike anchors"),
@@ -41,9 +44,8 @@ def stiffness(
     of the dowel is free; for dowels through flange or web, held there, the value is a lower bound. The lap of the fan
     is taken as rigid.
     """
-    ours = "our assumption"
     EA = step("EA_a", E_fa * A_a, "N", "dry fibre")
-    lam = step("lambda_a", np.sqrt(np.pi * d_0 * k_bed / EA), "1/mm", "bar in an elastic bed")
+    lam = step("lambda_a", np.sqrt(np.pi * d_0 * k_bed / EA), "1/mm", told(_ID, "k_bed"))
     k_emb = step("k_emb", EA * lam * np.tanh(lam * h_ef), "N/mm", "bar in an elastic bed")
-    l_free = step("l_free", r_edge * np.radians(theta_b) + c_dowel * d_a + l_0, "mm", ours)
+    l_free = step("l_free", r_edge * np.radians(theta_b) + c_dowel * d_a + l_0, "mm", told(_ID, "c_dowel", "l_0"))
     return step("k_anchor", 1.0 / (1.0 / k_emb + l_free / EA), "N/mm", "in series")
