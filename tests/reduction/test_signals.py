@@ -1,0 +1,229 @@
+"""From logs to channels: units, signs, maps, zeros, choices, clocks, and logs that cannot be used."""
+
+from __future__ import annotations
+
+import hashlib
+
+import numpy as np
+import pytest
+
+from cracktie.actions import reduce
+from cracktie.reduction import reduce_test
+from cracktie.reduction.signals import NotReduced, read_signals
+
+
+def _signals(campaign):
+    return read_signals(campaign, "T", campaign.tests["T"], "A")
+
+
+def _hashes(folder):
+    return {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in (folder / "logs").iterdir()}
+
+
+def _choose(changed, **choice):
+    return changed("reduction", lambda r: r["tests"]["T"].update(choice))
+
+
+def test_units_become_newton_millimetre_and_ratio(build):
+    found = _signals(build()).found
+    assert np.nanmax(found["P"].values) == pytest.approx(100e3)
+    assert np.nanmax(found["G1"].values) == pytest.approx(2000e-6)
+    assert found["D"].values[400] == pytest.approx(9.0)
+
+
+@pytest.mark.parametrize(("unit", "scale"), [("", 1e-6), ("um/m", 1.0), ("mm/m", 1e-3)])
+def test_strain_in_ratio_or_micrometre_per_metre_or_permille(build, plain, unit, scale):
+    record, csv = plain
+    columns = record()
+    columns["G1"] = columns["G1"] * scale if unit else columns["G1"]
+    rig_unit = {} if unit else {"G1": "um/m"}
+    found = _signals(build(logs={"logs/T.csv": csv(columns, {"G1": unit} if unit else rig_unit)})).found
+    assert np.nanmax(found["G1"].values) == pytest.approx(2000e-6, rel=1e-3)
+
+
+def test_a_channel_whose_unit_fits_no_strain_is_left_out_with_a_note(build, plain):
+    record, csv = plain
+    signals = _signals(build(logs={"logs/T.csv": csv(record(), {"G1": "mm"})}))
+    assert "G1" not in signals.found
+    assert any("column 'G1' is left out" in note for note in signals.notes)
+
+
+def test_sign_and_factor(build, changed):
+    def wired(rig):
+        rig["layouts"]["all"]["channels"][1].update(sign=-1, factor=2.5)
+
+    assert _signals(build(**changed("rig", wired))).found["D"].values[400] == pytest.approx(-22.5)
+
+
+def test_unmapped_columns_are_told_in_one_note(build, plain):
+    record, csv = plain
+    signals = _signals(build(logs={"logs/T.csv": csv(record() | {"X": record()["P"], "Y": record()["P"]})}))
+    assert signals.notes == ["logs/T.csv: not used, of no channel of the layout: column 'X', 'Y'"]
+
+
+def test_a_map_and_an_alias_name_columns(build, plain, changed):
+    record, csv = plain
+    columns = record()
+    renamed = {"Time": columns["Time"], "K1": columns["P"], "AI 2": columns["D"]}
+    units = {"K1": "kN", "AI 2": "mm"}
+    choice = _choose(changed, logs=[{"log": "logs/T.csv", "map": {"K1": "P"}}])
+    rig = changed("rig", lambda r: r["layouts"]["all"]["channels"][1].update(alias="AI 2"))
+    found = _signals(build(logs={"logs/T.csv": csv(renamed, units)}, **choice, **rig)).found
+    assert set(found) == {"P", "D"}
+    assert np.nanmax(found["P"].values) == pytest.approx(100e3)
+
+
+def test_zero_windows_by_channel_and_by_log(build, plain, changed):
+    """Rest reads 5 kN and 3 mm; the window of D lies where D is 4.5 mm higher than at rest (110 s)."""
+    record, csv = plain
+    columns = record()
+    columns["P"], columns["D"] = columns["P"] + 5.0, columns["D"] + 3.0
+    zeros = [
+        {"start": "0 s", "end": "18 s"},
+        {"start": "109 s", "end": "111 s", "channels": ["D"]},
+        {"start": "50 s", "end": "60 s", "log": "logs/T.csv", "channels": ["G2"]},
+    ]
+    found = _signals(build(logs={"logs/T.csv": csv(columns)}, **_choose(changed, zeros=zeros))).found
+    assert found["P"].values[400] == pytest.approx(100e3)
+    assert found["D"].values[400] == pytest.approx(4.5)
+    assert found["G1"].values[400] == pytest.approx(2000e-6)
+    assert found["G2"].values[400] == pytest.approx(1500e-6 * (1 - 35 / 180))
+
+
+def test_without_a_zero_window_the_first_rows_are_taken_and_told_once(build, changed):
+    signals = _signals(build(**changed("reduction", lambda r: r["tests"].clear())))
+    told = [note for note in signals.notes if "no zero window is named" in note]
+    assert len(told) == 1
+    assert signals.found["P"].values[400] == pytest.approx(100e3)
+
+
+def test_excluded_and_dead_channels(build, changed):
+    choice = _choose(changed, excluded=[{"channel": "G1", "reason": "wet", "after": "100 s"}])
+    dead = changed("tests", lambda t: t["tests"]["T"].update(dead_channels=["G2"]))
+    signals = _signals(build(**choice, **dead))
+    values = signals.found["G1"].values
+    assert np.isfinite(values[:200]).all()
+    assert np.isnan(values[200:]).all()
+    assert "G2" not in signals.found
+    assert signals.notes == ["G1: left out by choice from 100 s on, wet"]
+
+
+def test_a_lost_gauge_is_cut_and_told_in_one_line_with_the_choice(build, plain, changed):
+    record, csv = plain
+    columns = record()
+    columns["G1"] = np.where(columns["Time"] >= 120.0, 19999.0, columns["G1"])
+    choice = _choose(changed, excluded=[{"channel": "G1", "reason": "wet", "after": "119 s"}])
+    signals = _signals(build(logs={"logs/T.csv": csv(columns)}, **choice))
+    assert signals.found["G1"].lost.time == pytest.approx(120.0)
+    (note,) = signals.notes
+    assert note.startswith("G1: left out by choice from 119 s on, wet; lost at 120.0 s")
+
+
+def test_an_unknown_encoding_is_one_short_note(build, plain):
+    record, csv = plain
+    data = csv(record(), {"G1": "µm/m"}).encode("latin-1")
+    result = reduce_test(build(logs={"logs/T.csv": data}), "T")
+    assert result.notes == ("logs/T.csv: read as cp1252; numbers are not affected",) + result.notes[1:]
+    assert not any("cp1252" in line for log in result.logs for line in log.report)
+    assert sum("cp1252" in note for note in result.notes) == 1
+
+
+# two loggers
+
+
+def _two_logs(plain, lag=33.0, load=True):
+    record, csv = plain
+    columns = record()
+    late = {"Time": columns["Time"] + lag, "G1": columns["G1"], "G2": columns["G2"]}
+    if load:
+        late["P"] = columns["P"]
+    return {"logs/T.csv": csv({n: columns[n] for n in ("Time", "P", "D")}), "logs/U.csv": csv(late)}
+
+
+def _with_two(changed, **log):
+    zeros = [
+        {"start": "0 s", "end": "18 s", "log": "logs/T.csv"},
+        {"start": "34 s", "end": "50 s", "log": "logs/U.csv"},
+    ]
+    logs = [{"log": "logs/U.csv", **log}] if log else []
+    return {
+        **changed("tests", lambda t: t["tests"]["T"].update(logs=["logs/T.csv", "logs/U.csv"])),
+        **changed("reduction", lambda r: r["tests"]["T"].update(zeros=zeros, logs=logs)),
+    }
+
+
+def test_a_stated_clock_offset_is_taken_as_stated(build, plain, changed):
+    signals = _signals(build(logs=_two_logs(plain, load=False), **_with_two(changed, clock_offset="-33 s")))
+    assert signals.found["G1"].values[300] == pytest.approx(2000e-6 * (150 - 20) / 180)
+    assert signals.notes[-1] == "logs/U.csv: clock moved by -33.000 s (stated in reduction.yaml)"
+
+
+def test_a_log_whose_clock_cannot_be_placed_is_left_out(build, plain, changed):
+    signals = _signals(build(logs=_two_logs(plain, load=False), **_with_two(changed)))
+    assert "G1" not in signals.found
+    assert signals.notes[-1] == (
+        "logs/U.csv: left out, its clock could not be placed: the two logs share no load channel; state clock_offset"
+    )
+    assert len(signals.logs) == 2  # read, so its hash belongs to the result
+
+
+def test_a_shared_load_places_the_second_clock(build, plain, changed):
+    signals = _signals(build(logs=_two_logs(plain), **_with_two(changed)))
+    step = next(s for s in signals.trail if s.name == "synchronise")
+    assert dict(step.arguments)["offset_s"] == pytest.approx(-33.0, abs=0.3)
+    assert dict(step.arguments)["u_s"] > 0
+
+
+# logs that cannot be used
+
+
+def test_raw_logs_are_only_read(build, plain):
+    campaign = build()
+    before = _hashes(campaign.folder)
+    stamp = (campaign.folder / "logs" / "T.csv").stat().st_mtime_ns
+    result = reduce(campaign)
+    assert result.tests["T"].logs[0].sha256 == before["T.csv"]
+    assert _hashes(campaign.folder) == before
+    assert (campaign.folder / "logs" / "T.csv").stat().st_mtime_ns == stamp
+
+
+@pytest.mark.parametrize(
+    ("content", "reason"),
+    [
+        (b"", "empty"),
+        (b"\n\n\n", ""),
+        (bytes(range(256)) * 40, "binary"),
+        (b"Time [s],P [kN]\n", ""),
+        (b"Time [s],D [mm]\n0,1\n1,2\n2,3\n3,4\n4,5\n", "no column is mapped to a load"),
+        (b"A [mm],P [kN]\n9,1\n1,2\n8,3\n3,4\n0,5\n", "no time column"),
+        (b"Time [s],P [kN]\n0,x\n1,x\n2,x\n3,x\n4,x\n", ""),
+    ],
+)
+def test_a_log_that_cannot_be_used_is_skipped_with_its_reason(build, content, reason):
+    result = reduce(build(logs={"logs/T.csv": content}))
+    assert result.tests == {}
+    assert set(result.skipped) == {"T"}
+    assert reason in result.skipped["T"]
+    (warning,) = result.warnings
+    assert "not reduced" in str(warning)
+
+
+def test_a_log_that_is_gone_is_skipped(build):
+    campaign = build()
+    (campaign.folder / "logs" / "T.csv").unlink()
+    assert "T" in reduce(campaign).skipped
+
+
+def test_a_test_without_a_log_is_skipped_without_a_warning(build, changed):
+    result = reduce(build(**changed("tests", lambda t: t["tests"]["T"].pop("logs"))))
+    assert result.skipped == {"T": "no log"}
+    assert result.warnings == ()
+
+
+def test_time_that_runs_backwards_is_refused(build, plain):
+    record, csv = plain
+    columns = record()
+    columns["Time"] = columns["Time"].copy()
+    columns["Time"][100] = 10.0
+    with pytest.raises(NotReduced, match="runs backwards"):
+        _signals(build(logs={"logs/T.csv": csv(columns)}))
