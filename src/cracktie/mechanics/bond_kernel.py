@@ -154,8 +154,25 @@ def ahead_bilinear(slip, strain, x, grown, row, stiffness, rise, soften):
 
 
 @kernel
+def _next_corner(code, row, slip):
+    """Smallest slip above `slip` at which the law has a corner or a jump."""
+    found = row[4] if row[4] > slip else np.inf
+    if code in (LU_SIMPLIFIED, LU_PRECISE) and row[1] > slip:
+        return min(found, row[1])
+    if code == POLYLINE:
+        points = (row.size - HEAD) // 2
+        i = np.searchsorted(row[HEAD : HEAD + points], slip, side="right")
+        if i < points:
+            return min(found, row[HEAD + i])
+    return found
+
+
+@kernel
 def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):
-    """The same for any law: Dormand and Prince's Runge-Kutta pair of order 5(4), step set by the local error."""
+    """The same for any law: Dormand and Prince's Runge-Kutta pair of order 5(4), step set by the local error.
+
+    Steps end on the corners of the law; the slip is convex in x, so that a chord never steps over one.
+    """
     done, h, steps = 0.0, min(x, 0.1 / rise), 0
     if slip <= 0.0 and strain <= 0.0:
         a = front(code, row, stiffness)
@@ -163,7 +180,7 @@ def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):
             return 0.0, 0.0
         done = min(x, (row[1] / a) ** 0.25)  # exact up to the peak of the law
         slip, strain = a * done**4, 4.0 * a * done**3
-    f_1 = stress(code, row, slip) / stiffness
+    f_1, corner = stress(code, row, slip) / stiffness, _next_corner(code, row, slip)
     while done < x and steps < 100_000:
         steps += 1
         h = min(h, x - done)
@@ -182,6 +199,9 @@ def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):
         f_6 = stress(code, row, slip + h * (c_1 * e_1 + c_2 * e_2 + c_3 * e_3 + c_4 * e_4 + c_5 * e_5)) / stiffness
         d_1, d_3, d_4, d_5, d_6 = 35.0 / 384.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0
         slip_new = slip + h * (d_1 * e_1 + d_3 * e_3 + d_4 * e_4 + d_5 * e_5 + d_6 * e_6)
+        if slip_new > corner * (1.0 + 1e-13):
+            h *= (corner - slip) / (slip_new - slip)
+            continue
         e_7 = strain + h * (d_1 * f_1 + d_3 * f_3 + d_4 * f_4 + d_5 * f_5 + d_6 * f_6)
         f_7 = stress(code, row, slip_new) / stiffness
         g_1, g_3, g_4 = 71.0 / 57600.0, -71.0 / 16695.0, 71.0 / 1920.0
@@ -193,6 +213,9 @@ def ahead_smooth(code, row, slip, strain, x, stiffness, rise, tolerance):
         if error <= 1.0 or h < 1e-13 * x:
             done += h
             slip, strain, f_1 = slip_new, e_7, f_7
+            if slip > corner * (1.0 - 1e-13):
+                slip = corner
+                f_1, corner = stress(code, row, slip) / stiffness, _next_corner(code, row, slip)
         h *= min(5.0, max(0.1, 0.9 * error**-0.2)) if error > 0.0 else 5.0
     if done < x:
         return np.nan, np.nan
