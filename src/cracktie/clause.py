@@ -13,6 +13,7 @@ import inspect
 import pkgutil
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -177,19 +178,19 @@ class Model:
         """First part of the id: the folder the model lives in."""
         return self.id.split(".", 1)[0] if not self.id.startswith("local.") else "local"
 
-    @property
+    @cached_property
     def inputs(self) -> tuple[str, ...]:
         """Names of the required inputs in the order of the signature."""
         parameters = inspect.signature(self.func).parameters.values()
         return tuple(p.name for p in parameters if p.default is p.empty)
 
-    @property
+    @cached_property
     def coefficients(self) -> dict[str, float]:
         """Published coefficients: name -> default value."""
         parameters = inspect.signature(self.func).parameters.values()
         return {p.name: p.default for p in parameters if isinstance(p.default, float)}
 
-    @property
+    @cached_property
     def categories(self) -> dict[str, tuple[Any, ...]]:
         """Categorical inputs and the words each may take."""
         known = {**CHOICES, **self.choices}

@@ -16,29 +16,17 @@ from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Observations, Reduction, Rig, Test, Tests
 from cracktie.errors import Problem, UnknownName
+from cracktie.models.set_titles import SET_TITLES
 
 FORMAT = 1
 """Newest campaign format this version reads and the one it writes."""
 
-SETS = (
-    "aci14_440",
-    "aci19_440",
-    "ec2_04",
-    "ec2_23",
-    "mc2010",
-    "csa",
-    "aashto",
-    "jsce",
-    "fib14",
-    "cnr13",
-    "tr55_12",
-    "csa_s6",
-    "jsce01",
-    "aashto_nchrp",
-    "chen_teng",
-)
+SETS = tuple(SET_TITLES)
+"""Ids of the published guideline sets."""
 OWN = r"^local\.[A-Za-z0-9_.]+$"
 """Ids of the user's own FRP terms (models/*.py of the folder), each of which may stand as a set on a host."""
+EXPOSURES = ("interior", "exterior", "aggressive")
+"""Surroundings of the FRP, which set its environmental factors in the design form."""
 MATCHES = ("same batch first", "all, adjusted for strength", "listed")
 
 
@@ -108,6 +96,8 @@ class Head(Entry):
     units: dict[str, str] | None = None
     guideline_sets: tuple[set_ids(), ...] = ("aci14_440", "ec2_04")  # type: ignore[valid-type]
     host: words(*SETS) = "aci14_440"  # type: ignore[valid-type]
+    exposure: words(*EXPOSURES) | None = None  # type: ignore[valid-type]
+    confidence_factor: Ratio | None = None
     references: dict[str, Reference] = Field(default_factory=dict)
     factors: dict[str, Factor] = Field(default_factory=dict)
     analysis: Analysis = Analysis()

@@ -18,6 +18,9 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Section, Specimen, wrap_edges
 from cracktie.campaign.testing import AsBuilt, Test
 from cracktie.errors import CracktieError
+from cracktie.member.derived import D_G_ASSUMED, Rule, plates, rig_of, strengths, surroundings
+from cracktie.models.guideline_sets import PREPARED
+from cracktie.units import Quantity
 
 CHOICES = ("measured", "nominal", "characteristic")
 E_STEEL = 200_000.0
@@ -41,6 +44,18 @@ class Member:
     sources: Mapping[str, str]
     u: Mapping[str, float] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    form: str = "test"
+    missing: Mapping[str, str] = field(default_factory=dict)
+    """Inputs that are not known, each with what would make it known."""
+    rules: Mapping[str, Rule] = field(default_factory=dict)
+    """Inputs that follow from others: name -> function of the values, in the order in which they are worked out."""
+
+    def moved(self, **values: Any) -> dict[str, Any]:
+        """The values with these in their place (numbers or arrays), and what follows from them worked out again."""
+        made = {**self.values, **values}
+        for name, rule in self.rules.items():
+            made[name] = rule(made)
+        return made
 
     @property
     def strengthened(self) -> bool:
@@ -56,6 +71,13 @@ class _Collector:
         self.sources: dict[str, str] = {}
         self.u: dict[str, float] = {}
         self.notes: list[str] = []
+        self.missing: dict[str, str] = {}
+        self.rules: dict[str, Rule] = {}
+
+    def follow(self, name: str, rule: Rule, source: str) -> None:
+        """An input that follows from those put before."""
+        self.rules[name] = rule
+        self.put(name, rule(self.values), source)
 
     def put(self, name: str, value: Any, source: str, u: float | None = None) -> None:
         self.values[name] = float(value) if isinstance(value, float) else value
@@ -73,9 +95,11 @@ def member(
     choice: str = "measured",
     test: Test | None = None,
     bare: bool = False,
+    form: str = "test",
 ) -> Member:
     """Model inputs of one span of a specimen; `bare` leaves its wrap out (a loading before strengthening).
 
+    `form` says whether `f_c` counts as mean or characteristic where other strengths follow from it.
     Raises `MissingValue` naming the file and key that is missing, and `UnknownName` for an unknown specimen.
     """
     specimen = campaign.specimen(specimen_id)
@@ -88,13 +112,25 @@ def member(
     _concrete(found, campaign, specimen, choice, test)
     _bars(found, campaign, specimen, choice, built)
     _stirrups(found, campaign, specimen, span, choice, built)
+    for name, (rule, source) in strengths(form).items():
+        found.follow(name, rule, source)
     found.put("a", float(specimen.spans[span].length), "specimens.yaml, nominal shear span")
+    for name, (value, source) in plates(rig_of(campaign, test), span).items():
+        found.put(name, value, source)
     found.put("span_length", specimen.distance_between_supports, "specimens.yaml, sum of the spans")
     if specimen.spans[span].wrap is not None and not bare:
         _wrap(found, campaign, specimen, span, choice, built)
+        known, found.missing = surroundings(campaign, found.values["fibre"], form)
+        for name, (value, source) in known.items():
+            found.put(name, value, source)
     if specimen.crack_angle is not None:
         found.put("theta", float(specimen.crack_angle), "specimens.yaml, crack_angle")
-    return Member(specimen_id, span, choice, found.values, found.sources, found.u, tuple(found.notes))
+    for name, source in PREPARED.items():
+        found.sources.setdefault(name, source)
+    return Member(
+        specimen_id, span, choice, found.values, found.sources, found.u, tuple(dict.fromkeys(found.notes)), form,
+        found.missing, found.rules,
+    )  # fmt: skip
 
 
 def _entry(campaign: Campaign, kind: str, id: str) -> Any:
@@ -130,21 +166,38 @@ def _bars(found: _Collector, campaign: Campaign, specimen: Specimen, choice: str
             found.notes.append(f"bar_depth has {len(built.bar_depth)} values for {len(layers)} layers; nominal d used")
     found.put("d", depth, source)
     found.put("A_s", area, "specimens.yaml, tension bars")
-    found.put("rho_l", area / (found.values["b_w"] * depth), "A_s/(b_w d)")
+    found.follow("rho_l", lambda x: x["A_s"] / (x["b_w"] * x["d"]), "A_s/(b_w d)")
     yields = [_steel(found, campaign, layer.material, choice) for layer in layers]
-    found.put("f_y", sum(y * la.bars.total for y, la in zip(yields, layers, strict=True)) / area, "materials.yaml")
+    shares = [layer.bars.total / area for layer in layers]
+    mean = sum(y * share for y, share in zip(yields, shares, strict=True))
+    u = sum((y.u or 0.0) * share for y, share in zip(yields, shares, strict=True))  # one delivery: fully correlated
+    found.put("f_y", float(mean), "materials.yaml", u)
     found.put("E_s", _modulus(campaign, layers[0].material), "materials.yaml, or 200 GPa")
 
 
-def _steel(found: _Collector, campaign: Campaign, id: str, choice: str) -> float:
+def _steel(found: _Collector, campaign: Campaign, id: str, choice: str) -> Quantity:
     bar = _entry(campaign, "bars", id)
     order = (bar.measured, bar.nominal) if choice == "measured" else (bar.nominal, bar.measured)
     for entry in order:
         if entry is not None and entry.f_y is not None:
             if entry is not order[0]:
                 found.notes.append(f"bar {id}: no {choice} yield strength; the other one in materials.yaml is used")
-            return float(entry.f_y)
+            return entry.f_y
     raise MissingValue(f"materials.yaml: bars.{id} has no f_y; give nominal.f_y or measured.f_y")
+
+
+def bar_layers(campaign: Campaign, specimen: Specimen, choice: str) -> list[tuple[float, float, float]]:
+    """Area mm2, depth mm and yield strength MPa of every bar layer, compression bars included."""
+    seen = campaign.observations.specimens.get(specimen.id)
+    built = seen.as_built if seen is not None and choice == "measured" else None
+    measured = tuple(built.bar_depth or ()) if built is not None else ()
+    tension = list(specimen.tension_bars)
+    places = {id(layer): z for layer, z in zip(tension, measured, strict=False) if len(measured) == len(tension)}
+    return [
+        (layer.bars.total, float(places.get(id(layer), layer.depth)),
+         float(_steel(_Collector(), campaign, layer.material, choice)))
+        for layer in specimen.bars
+    ]  # fmt: skip
 
 
 def _modulus(campaign: Campaign, id: str) -> float:
@@ -194,6 +247,9 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
     place = f"materials.yaml, batch {specimen.batch}"
     if batch.aggregate is not None:
         found.put("d_g", batch.aggregate, place)
+    else:
+        found.put("d_g", D_G_ASSUMED, f"assumed {D_G_ASSUMED:g} mm, common practice, no source")
+        found.notes.append(f"batch {specimen.batch}: no aggregate size; {D_G_ASSUMED:g} mm assumed (no source)")
     if choice == "measured":
         strength = measured_strength(batch, age_at_test(batch, specimen, test))
         if strength is not None:
@@ -250,11 +306,12 @@ def measured_strength(batch: Concrete, age: float | None) -> tuple[float, float 
     return value, u, f"cylinders at {first.age:g} and {second.age:g} d, interpolated to {age:g} d"
 
 
-_FRP_ORDER = {
+FRP_ORDER = {
     "measured": ("mean", "guaranteed", "characteristic"),
     "nominal": ("mean", "guaranteed", "characteristic"),
     "characteristic": ("guaranteed", "characteristic"),
 }
+"""Which values of an FRP system a choice of inputs takes, best first."""
 
 
 def _wrap(
@@ -266,13 +323,19 @@ def _wrap(
     assert section is not None
     system = _entry(campaign, "frp_systems", wrap.system)
     try:
-        kind, values = system.values(*_FRP_ORDER[choice])
+        kind, values = system.values(*FRP_ORDER[choice])
     except ValueError as error:
         raise MissingValue(f"materials.yaml: frp_systems.{wrap.system}: {error}") from None
+    source = f"materials.yaml, {wrap.system}, {kind}, {system.convention} thickness"
     for name, value in values.items():
-        found.put(name, value, f"materials.yaml, {wrap.system}, {kind}, {system.convention} thickness")
+        entry = getattr(getattr(system, kind), name)
+        found.put(name, value if entry is None else entry, source)
+        if entry is None:
+            rule = (lambda x: x["f_fu"] / x["E_f"]) if name == "eps_fu" else (lambda x: x["eps_fu"] * x["E_f"])
+            found.rules[name] = rule
     found.put("t_f", system.thickness, f"materials.yaml, {wrap.system}, {system.convention} thickness of one ply")
     found.put("fibre", system.fibre, "materials.yaml")
+    found.put("frp_form", system.form, "materials.yaml")
     found.put("n", wrap.plies, "specimens.yaml")
     found.put("scheme", wrap.scheme, "specimens.yaml")
     found.put("layout", wrap.layout, "specimens.yaml")
@@ -289,6 +352,10 @@ def _wrap(
     radius = built.corner_radius if built is not None and built.corner_radius is not None else wrap.corner_radius
     if radius is not None:
         found.put("r_corner", float(radius), "corner radius")
+    else:
+        found.put("r_corner", 0.0, "not given: taken as sharp")
+        if wrap.scheme != "side":
+            found.notes.append("no corner radius given; 0 mm is used where a document asks for it")
 
 
 def _strips(found: _Collector, wrap: Any) -> None:
