@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import copy
 import json
+import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+if str(ROOT) not in sys.path:  # the evidence scripts lie beside src/, not in it
+    sys.path.insert(0, str(ROOT))
 
 MATERIALS = {
     "concretes": {"c": {"nominal": {"f_c": "30 MPa"}, "weight": "25 kN/m3"}},

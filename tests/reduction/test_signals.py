@@ -191,12 +191,13 @@ def test_raw_logs_are_only_read(build, plain):
     ("content", "reason"),
     [
         (b"", "empty"),
-        (b"\n\n\n", ""),
+        (b"\n\n\n", "blanks"),
         (bytes(range(256)) * 40, "binary"),
-        (b"Time [s],P [kN]\n", ""),
+        (b"Time [s],P [kN]\n", "none of them readings"),
+        (b"Time [s],P [kN]\n0,1\n1,2\n", "no usable load: P: not zeroed"),
         (b"Time [s],D [mm]\n0,1\n1,2\n2,3\n3,4\n4,5\n", "no column is mapped to a load"),
         (b"A [mm],P [kN]\n9,1\n1,2\n8,3\n3,4\n0,5\n", "no time column"),
-        (b"Time [s],P [kN]\n0,x\n1,x\n2,x\n3,x\n4,x\n", ""),
+        (b"Time [s],P [kN]\n0,x\n1,x\n2,x\n3,x\n4,x\n", "none of them readings"),
     ],
 )
 def test_a_log_that_cannot_be_used_is_skipped_with_its_reason(build, content, reason):

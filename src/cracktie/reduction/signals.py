@@ -82,7 +82,10 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str) -> Signal
         whole = part if whole is None else _joined(whole, part, log_name, choice)
     assert whole is not None
     if not whole.of("load"):
-        raise NotReduced("no column is mapped to a load; name it in reduction.yaml (logs: map) or in the layout")
+        loads = [c.name for c in known.values() if c.quantity == "load"]
+        why = [note for note in whole.notes if note.partition(":")[0] in loads]
+        named = "no column is mapped to a load; name it in reduction.yaml (logs: map) or in the layout"
+        raise NotReduced(f"no usable load: {'; '.join(why)}" if why else named)
     return whole
 
 
