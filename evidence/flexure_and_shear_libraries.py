@@ -90,13 +90,11 @@ def ours(case: Case, displaced: bool) -> Any:
 
 def outline(case: Case) -> Any:
     """Outline with the top face at 0 and depths downward, for both libraries."""
-    from shapely import Polygon
-
     (wide, deep), width, height = case["flange"], case["width"], case["height"]
     right = [(width / 2, -height), (width / 2, -deep), (wide / 2, -deep), (wide / 2, 0.0)]
     if deep <= 0.0:
         right = [(width / 2, -height), (width / 2, 0.0)]
-    return Polygon([*right, *((-x, y) for x, y in reversed(right))])
+    return library("shapely").Polygon([*right, *((-x, y) for x, y in reversed(right))])
 
 
 def structuralcodes_section(case: Case) -> Any:
