@@ -101,28 +101,73 @@ def show_check(found: Mapping[str, Any]) -> None:
     print(f"{found['specimens']} specimens, {found['tests']} tests, {found['logs']} logs; no errors")
 
 
+MOST_DETAILS = 60
+"""Rows of shares and governing words that are still printed; beyond them only the matrix is."""
+ITEMS_A_TABLE = 8
+
+
 def show_prediction(prediction: Prediction, system: str) -> None:
-    """Resistances by test and set, then why a set gives none."""
-    unit = _unit(system)
-    columns = ["test", "span", "set", *(f"{n} [{unit}]" for n in ("V_c", "V_s", "V_f", "V_R")), "governing", "status"]
-    rows = []
-    reasons: dict[str, list[str]] = {}
-    for r in prediction.rows:
-        if r.V_R is None:
-            reasons.setdefault(f"{r.set}: not applicable, {'; '.join(r.reasons)}", []).append(r.item)
-            continue
-        numbers = [force(v, system) for v in (r.V_c, r.V_s, r.V_f, r.V_R)]
-        rows.append([r.item, r.span, r.set, *numbers, r.governing, r.status])
-    print(table(columns, rows, left=3))
-    _grouped(reasons)
-    outside: dict[str, list[str]] = {}
-    for r in prediction.rows:
-        for sentence in r.outside:
-            outside.setdefault(f"{r.set}: outside {sentence}", []).append(r.item)
-    _grouped(outside)
+    """Resistances of every set side by side, what fails first, shares, then reasons and limits once each."""
+    from cracktie.prediction.summary import limits, reasons
+
+    _resistances(prediction, system)
+    _first_to_fail(prediction, system)
+    given = [r for r in prediction.rows if r.V_R is not None or r.V_f is not None]
+    if given and len(given) <= MOST_DETAILS:
+        print()
+        unit = _unit(system)
+        columns = ["test", "span", "set", *(f"{n} [{unit}]" for n in ("V_c", "V_s", "V_f", "V_R")), "governing",
+                   "status"]  # fmt: skip
+        rows = [
+            [r.item, r.span, r.set, *(force(v, system) for v in (r.V_c, r.V_s, r.V_f, r.V_R)), r.governing, r.status]
+            for r in given
+        ]
+        print(table(columns, rows, left=3))
+    print()
+    for said in reasons(prediction):
+        print(f"not applicable: {', '.join(said.sets)}: {said.sentence} ({', '.join(said.items)})")
+    for said in limits(prediction):
+        print(f"outside the published range: {', '.join(said.sets)}: {said.sentence} ({', '.join(said.items)})")
     for item, reason in prediction.skipped.items():
         print(f"{item}: not predicted, {reason}")
     print(f"form: {prediction.form}; inputs: {prediction.choice}; status memory: recalled, not compared with print")
+
+
+def _resistances(prediction: Prediction, system: str) -> None:
+    """V_R by set and item, a few items a table."""
+    from cracktie.prediction.summary import matrix
+
+    cells = matrix(prediction)
+    for start in range(0, len(prediction.items), ITEMS_A_TABLE):
+        items = prediction.items[start : start + ITEMS_A_TABLE]
+        rows = [
+            [name, *(force(cells[name, i].V_R if (name, i) in cells else None, system) for i in items)]
+            for name in prediction.sets
+        ]
+        print(table([f"V_R [{_unit(system)}]", *items], rows))
+        print()
+
+
+def _first_to_fail(prediction: Prediction, system: str) -> None:
+    """Bending and the other span as shear in the studied span, and their ratio to V_R."""
+    from cracktie.prediction.summary import first_to_fail
+
+    def spread(values: tuple[float, float] | None) -> str:
+        low, high = ("-", "-") if values is None else (force(v, system) for v in values)
+        return low if low == high else f"{low} to {high}"
+
+    rows: list[list[str]] = []
+    words: dict[str, list[str]] = {}
+    for f in first_to_fail(prediction):
+        ratio = "-" if f.margin is None else f"{f.margin[0]:.2f} to {f.margin[1]:.2f}"
+        rows.append([f.item, f.span, force(f.V_flex, system), spread(f.V_other), ratio])
+        words.setdefault(f.words, []).append(f.item)
+        words.setdefault(f"bending: {f.flexure}", []).append(f.item)
+    unit = _unit(system)
+    if rows:
+        print(table(["item", "span", f"bending [{unit}]", f"other span [{unit}]", "least over V_R"], rows, left=2))
+        print("as shear in the studied span, self-weight in it")
+        _grouped(words)
 
 
 def _grouped(lines: Mapping[str, Sequence[str]]) -> None:
