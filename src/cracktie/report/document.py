@@ -18,13 +18,14 @@ from cracktie.report.blocks import (
     Text,
     numbered,
 )
+from cracktie.report.findings import count
 from cracktie.report.numbers import significant, with_uncertainty
 from cracktie.units import shown
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.comparison import Comparison
-    from cracktie.prediction import Prediction, SetPrediction
+    from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced, TestResult
 
 CAUTIONS = (
@@ -33,13 +34,6 @@ CAUTIONS = (
     "Shear and debonding failures are sudden: nobody in the plane of the span or under the beam above 80 % of the "
     "predicted load, and crack marking stops there.",
 )
-STATUS_WORDS = {
-    "checked": "reproduces a number printed by others that somebody here has read",
-    "derived": "follows from an identity, our own derivation or an independent library",
-    "memory": "coefficients recalled with high confidence, not compared with the printed document",
-    "doubtful": "coefficients recalled with medium confidence",
-    "own": "our own rule",
-}
 
 
 def build(campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None) -> Document:
@@ -47,7 +41,7 @@ def build(campaign: Campaign, prediction: Prediction, reduced: Reduced, comparis
     maker = _Maker(campaign, prediction, reduced, comparison)
     blocks = tuple(numbered(maker.blocks()))
     head = campaign.head
-    subtitle = f"{len(campaign.specimens)} specimens, {len(campaign.tests)} tests"
+    subtitle = f"{count(len(campaign.specimens), 'specimen')}, {count(len(campaign.tests), 'test')}"
     return Document(head.title, subtitle, blocks, reduced.simulated)
 
 
@@ -97,9 +91,9 @@ class _Maker:
         yield Contents()
 
     def _in_short(self) -> Iterable[Block]:
-        from cracktie.report.findings import findings, tested
+        from cracktie.report.findings import findings, what_was_tested
 
-        lines = [tested(self.campaign, self.reduced)]
+        lines = [what_was_tested(self.campaign, self.reduced)]
         if self.comparison is not None:
             lines += findings(self.comparison)
         elif self.reduced.simulated:
@@ -297,36 +291,9 @@ class _Maker:
         yield Table("Test over prediction (V_max / V_R)", columns, rows, note)
 
     def _predictions(self) -> Iterable[Block]:
-        yield Heading("Predictions", 1, "predictions")
-        yield Text(f"Form: {self.prediction.form}; inputs: {self.prediction.choice} values where present. "
-                   "Calculation sheets stand at the end.")  # fmt: skip
-        for name in dict.fromkeys(r.set for r in self.prediction.rows):
-            yield self._prediction_table([r for r in self.prediction.rows if r.set == name])
-        if self.prediction.skipped:
-            columns = (Column("item", "", "left"), Column("not predicted, because", "", "left", prose=True))
-            yield Table("Not predicted", columns, tuple(self.prediction.skipped.items()))
+        from cracktie.report.predictions import PredictionChapter
 
-    def _prediction_table(self, rows: Sequence[SetPrediction]) -> Table:
-        columns = (
-            Column("item", "", "left"), Column("span", "", "left"),
-            *(Column(n, self.unit, symbol=n) for n in ("V_c", "V_s", "V_f", "V_R")), Column("u, inputs", self.unit),
-            Column("governs, or why there is no value", "", "left", prose=True),
-        )  # fmt: skip
-        made = []
-        for r in rows:
-            numbers = [self.force(v) for v in (r.V_c, r.V_s, r.V_f, r.V_R)]
-            last = r.governing if r.V_R is not None else f"not applicable: {'; '.join(r.reasons)}"
-            made.append((r.item, r.span, *numbers, self.force(r.u_V_R), last))
-        first = rows[0]
-        notes = [first.rule + "."]
-        outside: dict[str, list[str]] = {}
-        for r in rows:
-            for sentence in r.outside:
-                outside.setdefault(sentence, []).append(r.item)
-        notes += [f"Outside the published range, {s} ({', '.join(items)})." for s, items in outside.items()]
-        levels = dict.fromkeys(r.status for r in rows if r.status)
-        notes += [f"Status {level}: {STATUS_WORDS[level]}." for level in levels]
-        return Table(first.title, columns, tuple(made), tuple(notes))
+        yield from PredictionChapter(self.prediction, self.system).blocks()
 
     def _specimens(self) -> Iterable[Block]:
         from cracktie.report.drawings import specimen_figures

@@ -17,16 +17,16 @@ FEW = 3
 """A mean of fewer tests than this is not called closest."""
 
 
-def tested(campaign: Campaign, reduced: Reduced) -> str:
+def what_was_tested(campaign: Campaign, reduced: Reduced) -> str:
     """One sentence on the tests and how they ended."""
     tests = list(reduced.tests.values())
     if not tests:
-        return f"{_count(len(campaign.specimens), 'specimen')} planned; no test has been reduced yet."
+        return f"{count(len(campaign.specimens), 'specimen')} planned; no test has been reduced yet."
     ends = Counter(t.outcome or "outcome not stated" for t in tests)
     bounds = sum(t.bound for t in tests)
     kind = "simulated test" if all(t.simulated for t in tests) else "test"
     sentence = (
-        f"{_count(len(tests), kind)} of {_count(len({t.specimen for t in tests}), 'specimen')}: "
+        f"{count(len(tests), kind)} of {count(len({t.specimen for t in tests}), 'specimen')}: "
         f"{', '.join(f'{n} {end}' for end, n in ends.most_common())}"
     )
     if bounds:
@@ -92,7 +92,7 @@ def _resolved(comparison: Comparison) -> str:
 def _tally(what: str, ratios: Sequence[Ratio]) -> str:
     bounds = sum(r.bound for r in ratios)
     resolved = sum(r.verdict == "resolved" for r in ratios)
-    more = f" ({_count(bounds, 'lower bound')} among them)" if bounds else ""
+    more = f" ({count(bounds, 'lower bound')} among them)" if bounds else ""
     return f"{resolved} of {len(ratios)} {what}{more}"
 
 
@@ -114,8 +114,9 @@ def _closest(summaries: Sequence[SetSummary]) -> str:
 
 def _of(summary: SetSummary) -> str:
     left = summary.of - summary.n
-    return f"n = {summary.n}" + (f", {_count(left, 'lower bound')} left out" if left else "")
+    return f"n = {summary.n}" + (f", {count(left, 'lower bound')} left out" if left else "")
 
 
-def _count(number: int, word: str) -> str:
+def count(number: int, word: str) -> str:
+    """'1 test', '2 tests'."""
     return f"{number} {word}{'' if number == 1 else 's'}"

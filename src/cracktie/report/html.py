@@ -72,7 +72,7 @@ th, td { padding: .3rem .75rem .3rem 0; vertical-align: top; border-bottom: 1px 
 thead th { border-bottom: 2px solid var(--ink); vertical-align: bottom; font-weight: 600; }
 th.right, td.right { text-align: right; white-space: nowrap; }
 td.left, thead th.left { white-space: nowrap; }
-td.prose { min-width: 11rem; }
+td.prose { min-width: 8rem; }
 .count { color: var(--quiet); font-weight: 400; }
 tbody th { font-weight: 600; white-space: nowrap; }
 tbody th.prose { white-space: normal; min-width: 9rem; }
