@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from dataclasses import dataclass
@@ -152,9 +153,10 @@ def stamp(text: str) -> Stamp | None:
     return None
 
 
+@functools.lru_cache(maxsize=1 << 15)
 def readable(text: str, decimal: str) -> bool:
     """True when a cell is a number, a time stamp, a missing word or an overload word."""
-    return is_missing(text) or number(text, decimal) is not None or is_over(text) or stamp(text) is not None
+    return number(text, decimal) is not None or is_missing(text) or is_over(text) or stamp(text) is not None
 
 
 def from_moment(seconds: float) -> datetime:

@@ -54,7 +54,7 @@ def _sudden(
     with np.errstate(invalid="ignore"):
         excess = (e - e[after]) - np.maximum(e, 0.0) * load_share
         candidates = np.flatnonzero((excess > np.maximum(fall, share * reached)) & (e > 0.5 * reached))
-    sigma_load = step_noise(x)
+    sigma_load = step_noise(x) if candidates.size else 0.0
     for i in candidates:
         j = int(after[i])
         stays = e[j : min(j + max(3, j - int(i)), t.size)]
@@ -119,7 +119,7 @@ def _rising(others: Mapping[str, Any], start: int, end: int) -> list[str]:
     out = []
     for name, g in others.items():
         change = g[end] - g[start]
-        if np.isfinite(change) and change > max(_NEIGHBOUR_RISE, 6.0 * step_noise(g)):
+        if np.isfinite(change) and change > _NEIGHBOUR_RISE and change > 6.0 * step_noise(g):  # noise is the slow part
             out.append(name)
     return out
 
