@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -219,13 +218,18 @@ def thinned(label: str, x_name: str, y_name: str, x: Any, y: Any, points: int = 
     """A curve with the extremes of every stretch of rows kept, so that no peak and no drop is lost."""
     good = np.isfinite(x) & np.isfinite(y)
     x, y = np.asarray(x)[good], np.asarray(y)[good]
-    if len(x) > points:
-        edges = np.linspace(0, len(x), points // 4 + 1).astype(int)
-        rows: set[int] = {0, len(x) - 1}
-        for low, high in itertools.pairwise(edges):
-            for part in (x[low:high], y[low:high]):
-                rows.update((low + int(np.argmin(part)), low + int(np.argmax(part))))
-        keep = np.array(sorted(rows))
+    size = -(-len(x) // max(points // 4, 1))
+    if len(x) > points and size > 1:
+        whole = len(x) // size * size
+        starts = np.arange(0, whole, size)
+        rows = [np.array([0, len(x) - 1])]
+        for part in (x, y):
+            blocks = part[:whole].reshape(-1, size)
+            rows += [starts + blocks.argmin(axis=1), starts + blocks.argmax(axis=1)]
+            if whole < len(x):
+                rest = part[whole:]
+                rows.append(whole + np.array([rest.argmin(), rest.argmax()]))
+        keep = np.unique(np.concatenate(rows))
         x, y = x[keep], y[keep]
     return Curve(label, x_name, y_name, x.copy(), y.copy())
 
