@@ -86,9 +86,17 @@ def test_ec2_2023_refined(case: dict[str, float], form: str) -> None:
         nu = np.minimum(1 / (1 + 110 * (eps + (eps + 0.001) * cot**2)), 1.0)
         return bool(np.any((p * cot * area >= v) & (nu * f_cd * area >= v * (cot + 1 / cot))))
 
-    v = float(evaluate("stirrup_shear.ec2_2023.refined", {**case, "form": form}).value)
+    v = float(evaluate("stirrup_shear.ec2_2023.refined", {**case, "form": form, "alpha_w": 90.0}).value)
     assert carried(v * 0.998)
     assert not carried(v * 1.002)
+
+
+def test_ec2_2023_refined_marks_inclined_stirrups() -> None:
+    """Its expressions are those of vertical ones: inclined stirrups must not pass unsaid."""
+    words = {"form": "test", "alpha_w": 60.0}
+    found = evaluate("stirrup_shear.ec2_2023.refined", {**CASES[0], **words})
+    assert [limit.name for limit, _ in found.outside] == ["alpha_w"]
+    assert not evaluate("stirrup_shear.ec2_2023.refined", {**CASES[0], **words, "alpha_w": 90.0}).outside
 
 
 @FORMS

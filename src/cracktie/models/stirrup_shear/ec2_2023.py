@@ -22,7 +22,8 @@ _RANGE = Limit("f_c", high=108.0, why="5.1.3 covers f_ck up to 100 MPa (mean 108
     title="EN 1992-1-1:2023, stirrups with a variable strut angle",
     status=Status(
         "derived",
-        "vertical stirrups agree to 1e-6 with a run of a structuralcodes commit (c850c02); inclined from memory",
+        "vertical stirrups agree to 1e-6 with a run of a structuralcodes commit (c850c02); inclined ones by truss "
+        "equilibrium, their printed form from memory",
     ),
     limits=(_RANGE,),
     applies=(leaning("12.3.3"),),
@@ -75,7 +76,7 @@ def _f_cd(f_c: Any, form: str, k_tc: Any, gamma_C: Any, step: Step) -> Any:
     source=Ref("EN1992_2023", "8.2.3 (8.42) to (8.52)"),
     title="EN 1992-1-1:2023, stirrups with strut strength from the strain",
     status=Status("doubtful", "nu agrees with a library run; strain of the compressed chord left out"),
-    limits=(_RANGE,),
+    limits=(_RANGE, Limit("alpha_w", 90.0, 90.0, "inclined stirrups are taken as vertical ones")),
     adds_concrete=False,
     governs=governing.by_strut,
 )
@@ -84,6 +85,7 @@ def refined(
     A_sw: Any,
     s_w: Any,
     f_yw: Any,
+    alpha_w: Any,
     z: Any,
     b_w: Any,
     f_c: Any,
