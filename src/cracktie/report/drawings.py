@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
 
-WIDTH = 78
+WIDTH = 82
 """Per cent of the text width: elevation and section at one scale of lettering, both on one page with their heading."""
 
 

@@ -136,15 +136,17 @@ def _text(block: Text, number: int, folder: Path) -> str:
 
 
 def _leads(document: Document, i: int) -> bool:
-    """Whether a block must stay with the next one: a paragraph under a heading, a list before a sheet."""
+    """Whether a block must stay with the next one: text under a heading, a list before a sheet, two drawings."""
     block, after = document.blocks[i], document.blocks[i + 1 : i + 2]
     if isinstance(block, Text):
         return i > 0 and isinstance(document.blocks[i - 1], Heading)
+    if isinstance(block, Figure) and block.width < 100:
+        return bool(after) and isinstance(after[0], Figure) and after[0].width == block.width
     return isinstance(block, Points) and bool(after) and isinstance(after[0], SheetBlock)
 
 
 def _kept(block: Any, number: int, folder: Path) -> str:
-    return f"#block(sticky: true)[{_RENDER[type(block)](block, number, folder)}]"
+    return f"#block(sticky: true, width: 100%)[{_RENDER[type(block)](block, number, folder)}]"
 
 
 def _points(block: Points, number: int, folder: Path) -> str:
