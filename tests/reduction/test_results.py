@@ -98,6 +98,23 @@ def test_noise_of_the_load_enters_the_uncertainty_of_the_peak(build, plain):
     assert math.sqrt(noisy**2 - calm**2) > 0.6 * 300.0
 
 
+def test_a_drifting_gauge_does_not_pass_for_a_sharp_onset():
+    """A gauge that leaves its line slowly before it jumps at 60 kN: the onset is early, its uncertainty says so."""
+    from cracktie.lab.events import first_diagonal_crack
+
+    time = np.arange(0.0, 200.0, 0.2)
+    load, rng = 500.0 * time, np.random.default_rng(8)
+    found = {}
+    for name, drift in (("steady", 0.0), ("drifting", 1e-5)):
+        strain = 1e-5 * load / 1e5 + drift * np.clip((load - 3e4) / 3e4, 0.0, 1.0)
+        strain = strain + 3e-3 * np.clip(load - 6e4, 0.0, None) / 4e4 + rng.normal(0.0, 1e-6, len(time))
+        gauges = {"W1": strain, "W2": strain + rng.normal(0.0, 1e-6, len(time))}
+        found[name] = first_diagonal_crack(time, load, gauges)
+    assert found["steady"].value == pytest.approx(60e3, abs=2 * found["steady"].u)
+    assert found["drifting"].value == pytest.approx(60e3, abs=2 * found["drifting"].u)
+    assert found["drifting"].u > 4 * found["steady"].u
+
+
 # events: the gauges of strip 1 let go at 150 s
 
 

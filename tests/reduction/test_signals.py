@@ -209,6 +209,45 @@ def test_a_log_that_cannot_be_used_is_skipped_with_its_reason(build, content, re
     assert "not reduced" in str(warning)
 
 
+def test_damaged_logs_reduce_or_say_why(build, plain):
+    """Sixty damaged copies of a log: cut, bytes changed, lines doubled, swapped, dropped; never an exception."""
+    record, csv = plain
+    whole = csv(record()).encode()
+    campaign, reasons = build(), 0
+    for seed in range(60):
+        (campaign.folder / "logs" / "T.csv").write_bytes(_damaged(whole, seed))
+        result = reduce(campaign)
+        assert set(result.tests) | set(result.skipped) == {"T"}
+        for reason in result.skipped.values():
+            reasons += 1
+            assert len(reason) > 20
+            assert "\n" not in reason
+    assert 0 < reasons < 60
+
+
+def _damaged(data: bytes, seed: int) -> bytes:
+    rng = np.random.default_rng(seed)
+    lines = data.split(b"\n")
+    i, j = sorted(int(k) for k in rng.integers(0, len(lines), 2))
+    kind = seed % 6
+    if kind == 0:
+        return data[: int(rng.integers(0, len(data)))]
+    if kind == 1:
+        changed = bytearray(data)
+        for place in rng.integers(0, len(data), 1 + seed):
+            changed[place] = int(rng.integers(0, 256))
+        return bytes(changed)
+    if kind == 2:
+        lines[i], lines[j] = lines[j], lines[i]
+    elif kind == 3:
+        lines[i:i] = lines[i : j + 1]
+    elif kind == 4:
+        del lines[i:j]
+    else:
+        lines = [line.replace(b",", b";", 1) if n % 3 == 0 else line for n, line in enumerate(lines)]
+    return b"\n".join(lines)
+
+
 def test_a_log_that_is_gone_is_skipped(build):
     campaign = build()
     (campaign.folder / "logs" / "T.csv").unlink()

@@ -48,8 +48,8 @@ def reduce_campaign(
         try:
             tests[name] = kept or reduce_test(campaign, name)
         except CracktieError as error:
-            skipped[name] = str(error)
-            warnings.append(Problem("warning", "tests.yaml", f"not reduced: {error}", key=name))
+            skipped[name] = "; ".join(str(error).splitlines())
+            warnings.append(Problem("warning", "tests.yaml", f"not reduced: {skipped[name]}", key=name))
             continue
         if kept is None:
             store.put(tests[name])

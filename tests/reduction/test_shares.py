@@ -1,0 +1,239 @@
+"""Shares by strains, derived values and budgets of a small test whose readings are known by hand."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+from cracktie import actions
+from cracktie.lab.budget import monte_carlo
+from cracktie.reduction.store import _read, _written
+
+from .conftest import CHANNELS, MATERIALS, SPECIMENS, csv, record
+
+LEG = 0.2 * 60 * 230e3
+"""N per unit strain of one leg: t w E."""
+
+
+@pytest.fixture
+def with_cracks(build):
+    """reduce(lines, **changes): the usual campaign with these critical crack lines, reduced; gives its one test."""
+
+    def make(lines, **changes):
+        campaign = build(**changes)
+        if lines:
+            seen = {"specimens": {"S": {"crack_lines": lines}}}
+            (campaign.folder / "observations.yaml").write_text(json.dumps(seen))
+        return actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+
+    return make
+
+
+FRONT = {"test": "T", "face": "front", "x": "100, 500 mm", "z": "0, 400 mm", "critical": True}
+
+
+def test_two_strips_one_face(with_cracks):
+    """A 45 degree line crosses the strips at 200 and 400 mm; 2000 and 1500 um/m there, both legs alike: 19.32 kN."""
+    test = with_cracks([FRONT])
+    V_f = test.values["V_f_strain"]
+    assert V_f.value == pytest.approx(2 * LEG * 3500e-6, rel=1e-4)
+    assert "4 legs on the digitised line" in V_f.status
+    assert "2 legs without a gauge" in V_f.status
+    budget = {c.name: c.u for c in test.budgets["V_f_strain"].components}
+    assert budget["strain at the crack"] == pytest.approx(0.15 * V_f.value)
+    assert budget["legs without gauges"] == pytest.approx(0.25 * V_f.value / 2)
+    assert budget["fibre stiffness"] == pytest.approx(0.03 * V_f.value)
+    assert "angle of the crack" not in budget
+    assert V_f.u == pytest.approx(test.budgets["V_f_strain"].u)
+    assert test.values["eps_fe"].value == pytest.approx(1750e-6, rel=1e-4)
+    assert test.values["theta"].value == pytest.approx(45.0)
+    (profile,) = [c for c in test.curves if c.x_name == "s_cr"]
+    assert profile.x == pytest.approx([100 * math.sqrt(2), 300 * math.sqrt(2)])
+    assert profile.y == pytest.approx([2000e-6, 1500e-6], rel=1e-4)
+
+
+def test_shares_add_up(with_cracks):
+    test = with_cracks([FRONT])
+    V, V_f, V_s, V_c = (test.values[n] for n in ("V_max", "V_f_strain", "V_s_meas", "V_c_eq"))
+    assert V_s.value == 0.0
+    assert V_c.value + V_f.value + V_s.value == pytest.approx(V.value)
+    assert V_c.u == pytest.approx(math.hypot(V.u, V_f.u))
+    assert test.budgets["V_c_eq"].dominant.name == "V_f_strain"
+
+
+def test_the_line_decides_which_strips_count(with_cracks):
+    """A steeper line crosses the strip at 400 mm alone."""
+    steep = {**FRONT, "x": "350, 450 mm"}
+    test = with_cracks([steep])
+    assert test.values["V_f_strain"].value == pytest.approx(2 * LEG * 1500e-6, rel=1e-4)
+    assert test.values["theta"].value == pytest.approx(math.degrees(math.atan(4.0)))
+
+
+def test_without_a_line_the_angle_joins_the_budget(with_cracks):
+    """Assumed at 45 degrees through the middle of the span (300 to 700 mm): strips at 400 and 600; 600 has no gauge."""
+    test = with_cracks([])
+    V_f = test.values["V_f_strain"]
+    assert "a 45 deg line, none is digitised" in V_f.status
+    assert V_f.value == pytest.approx(4 * LEG * 1500e-6, rel=1e-4)
+    assert "angle of the crack" in {c.name for c in test.budgets["V_f_strain"].components}
+    assert "theta" not in test.values
+
+
+def test_no_gauge_on_the_crack_gives_no_share(with_cracks):
+    beyond = {**FRONT, "x": "650, 900 mm"}
+    test = with_cracks([beyond])
+    assert "V_f_strain" not in test.values
+    assert "V_c_eq" not in test.values
+    assert any("no gauge reads at V_max on a strip that the crack crosses" in n for n in test.notes)
+
+
+@pytest.fixture
+def stirrups(changed):
+    """changes(yielding, strain): stirrups of two 8 mm legs at 250 and 450 mm, the first gauged, strain at the peak."""
+
+    def make(strain, **bar):
+        specimen = changed("specimens", lambda s: s["S"]["spans"]["A"].update(
+            stirrups={"material": "w8", "positions": "250, 450 mm", "legs": 2}))  # fmt: skip
+        gauge = {"name": "W1", "quantity": "bar strain", "stirrup": 1, "x": "250 mm", "z": "200 mm"}
+        rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS, gauge]))
+        columns = record()
+        columns["W1"] = columns["G1"] / 2000.0 * strain
+        log = csv(columns, {"W1": "um/m"})
+        materials = {"diameter": "8 mm", "measured": {"f_y": "500 +- 10 MPa", "E_s": "200 GPa"}, **bar}
+        return {**specimen, **rig, "logs": {"logs/T.csv": log}}, materials
+
+    return make
+
+
+def reduced_with_bar(build, changes, bar):
+    MATERIALS["bars"]["w8"] = bar
+    try:
+        campaign = build(**changes)
+    finally:
+        del MATERIALS["bars"]["w8"]
+    (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
+    return actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+
+
+AREA = 2 * math.pi * 16
+
+
+def test_elastic_stirrup_and_one_like_it(build, stirrups):
+    """1000 um/m: 200 MPa on two legs; the second stirrup has no gauge and is taken alike."""
+    test = reduced_with_bar(build, *stirrups(1000.0))
+    V_s = test.values["V_s_meas"]
+    assert V_s.value == pytest.approx(2 * AREA * 200, rel=1e-3)
+    assert "gauges on 1 of 2 stirrups" in V_s.status
+    parts = {c.name: c.u for c in test.budgets["V_s_meas"].components}
+    assert parts["stirrups without gauges"] == pytest.approx(0.25 * AREA * 200, rel=1e-3)
+    assert parts["bars below yield read beside the crack"] == pytest.approx(AREA * 300 / math.sqrt(12), rel=1e-3)
+    assert parts["yield strength"] == pytest.approx(0.02 * V_s.value)
+
+
+def test_plateau_stops_at_yield(build, stirrups):
+    test = reduced_with_bar(build, *stirrups(4000.0))
+    assert test.values["V_s_meas"].value == pytest.approx(2 * AREA * 500)
+
+
+def test_rounded_bar_at_f_y_over_E_is_below_f_y(build, stirrups):
+    """2500 um/m = f_y/E: s/f_y = 0.863 solves r/400 + 0.002 r^12 = 1/400, so V_s of f_y would be 16 % too high."""
+    A_gt = 560 / 200e3 + 0.002 * (560 / 500) ** 12
+    values = {"f_y": "500 MPa", "E_s": "200 GPa", "f_u": "560 MPa", "A_gt": f"{100 * A_gt:.8f} %"}
+    test = reduced_with_bar(build, *stirrups(2500.0, yielding="rounded", measured=values))
+    assert f"{test.values['V_s_meas'].value / (2 * AREA * 500):.2f}" == "0.86"
+    assert "rounded curve" in test.values["V_s_meas"].status
+
+
+def test_rounded_bar_without_coupons_stays_undivided(build, stirrups):
+    test = reduced_with_bar(build, *stirrups(2500.0, yielding="rounded"))
+    assert "V_s_meas" not in test.values
+    assert "V_c_eq" not in test.values
+    assert test.values["V_cs_eq"].value == pytest.approx(test.value("V_max") - test.value("V_f_strain"))
+    assert any("needs f_u and A_gt" in n for n in test.notes)
+
+
+def test_budgets_total_what_is_printed(with_cracks):
+    test = with_cracks([FRONT])
+    for name, budget in test.budgets.items():
+        assert budget.u == pytest.approx(test.values[name].u), name
+    assert {c.name for c in test.budgets["V_max"].components} >= {"load cell", "place of the load", "self-weight"}
+
+
+def test_first_order_agrees_with_draws(with_cracks, build):
+    """V_max once more by random places, cell and weight through the statics of a simple beam written out here."""
+    test = with_cracks([FRONT])
+    P, w = test.value("P_max"), 0.2 * 0.4 * 25.0  # kN/m = N/mm
+
+    def V(left, right, load, cell, weight):
+        l = right - left
+        rise = (load + left) / 2  # the section lies midway between support and load and moves with them
+        total = weight * 2900.0
+        reaction = total * (right - 1250.0) / l
+        return (P * cell + 2000.0) * (right - load) / l + reaction - weight * (rise + 200.0)
+
+    values = {"left": 0.0, "right": 2500.0, "load": 1000.0, "cell": 1.0, "weight": w}
+    u = {"left": 3, "right": 3, "load": 3, "cell": 0.004, "weight": 0.05 * w}
+    drawn = monte_carlo(
+        V, values, {k: v / math.sqrt(3) for k, v in u.items()}, shapes=dict.fromkeys(values, "rectangular")
+    )
+    assert drawn.mean == pytest.approx(test.value("V_max"), rel=2e-4)
+    read = ("reading or row of the event", "zero of the load cell")
+    others = math.hypot(*(c.u for c in test.budgets["V_max"].components if c.name not in read))
+    assert others == pytest.approx(drawn.u, rel=0.02)
+
+
+def test_stored_results_keep_their_budgets(with_cracks):
+    test = with_cracks([FRONT])
+    again = _read(json.loads(json.dumps(_written(test))))
+    assert again.budgets == test.budgets
+
+
+def test_stiffness_energy_and_late_deflection(with_cracks):
+    """A straight line from 0 to 100 kN and 9 mm: 11.11 kN/mm, 450 kN mm; the fall to 60 kN passes 80 % at 9 mm."""
+    test = with_cracks([])
+    assert test.value("K_cracked") == pytest.approx(100e3 / 9, rel=1e-3)
+    assert test.value("W_V_max") == pytest.approx(450e3, rel=2e-3)
+    assert test.value("delta_80") == pytest.approx(9.0, abs=0.02)
+    assert "75 % of P_max" in test.values["mu_delta"].status
+
+
+def test_shear_deflection_from_diagonals(with_cracks, changed):
+    """Elongations of +0.70 and -0.35 mm on 350 mm diagonals: gamma = 0.002 + 0.001, 3 mm over a span of 1000 mm."""
+    pair = [
+        {"name": n, "quantity": "diagonal displacement", "unit": "mm", "x": "500 mm", "z": "200 mm", "face": "back",
+         "direction": d, "gauge_length": "350 mm", "uncertainty": "0.01 mm"}
+        for n, d in (("X1", "135 deg"), ("X2", "45 deg"))
+    ]  # fmt: skip
+    rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS, *pair]))
+    columns = record()
+    columns["X1"], columns["X2"] = 0.70 * columns["P"] / 100.0, -0.35 * columns["P"] / 100.0
+    test = with_cracks([], logs={"logs/T.csv": csv(columns, {"X1": "mm", "X2": "mm"})}, **rig)
+    assert test.value("gamma_V_max") == pytest.approx(0.003, rel=1e-4)
+    assert test.value("delta_shear_V_max") == pytest.approx(3.0, rel=1e-4)
+    assert test.values["gamma_V_max"].u == pytest.approx(math.sqrt(2) * 0.01 / math.sqrt(3) / 350, rel=1e-3)
+    assert test.values["delta_shear_V_max"].u is None
+
+
+def test_a_continuous_sheet_takes_its_profile(build, changed):
+    """Three gauges on a 45 degree crack: trapezoids with zero at both ends, both faces alike."""
+
+    def sheet(s):
+        s["S"]["spans"]["A"]["wrap"] = {"system": "cf", "scheme": "u", "layout": "continuous"}
+
+    gauges = [
+        {"name": f"G{i}", "quantity": "FRP strain", "x": f"{100 + z} mm", "z": f"{z} mm", "face": "front"}
+        for i, z in ((1, 100), (2, 200), (3, 300))
+    ]
+    rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS[:2], *gauges]))
+    columns = record()
+    columns["G3"] = columns["G1"] / 2
+    log = csv(columns, {"G3": "um/m"})
+    campaign = build(**changed("specimens", sheet), **rig, logs={"logs/T.csv": log})
+    (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
+    test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+    area = float(np.sum([2000, 1500, 1000])) * 1e-6 * 100
+    assert test.value("V_f_strain") == pytest.approx(2 * 0.2 * 230e3 * area, rel=1e-3)
+    assert SPECIMENS["S"]["spans"]["A"]["wrap"]["layout"] == "strips"
