@@ -280,7 +280,11 @@ def run(
 
 def _out(campaign: Campaign) -> Path:
     if campaign.folder is None:
-        raise InputRefused(Problem("error", "campaign", "a campaign built in memory has no folder to write into"))
+        what, fix = (
+            "has no folder to write results into",
+            "a file of one beam serves `predict`; `new DIR` makes a folder",
+        )
+        raise InputRefused(Problem("error", campaign.head.title, what, fix=fix))
     out = campaign.folder / "out"
     if out.exists() and not out.is_dir():
         fix = "move it away: results go into a folder of that name"

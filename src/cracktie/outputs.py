@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    import pandas
+
     from cracktie.campaign.schema import Campaign
     from cracktie.comparison import Comparison
     from cracktie.prediction import Prediction
@@ -26,16 +28,44 @@ def write_results(
     from cracktie.campaign.write import write_text
 
     (folder / "tables").mkdir(parents=True, exist_ok=True)
+    made: set[Path] = set()
     named: dict[str, Any] = {"prediction": prediction, "reduced": reduced, "comparison": comparison}
     for name, result in named.items():
         if result is None:
             continue
+        made.add(folder / f"{name}.json")
         write_text(folder / f"{name}.json", json_text(result.to_dict()))
-        table = result.to_frame()
-        if not table.empty:
-            write_text(folder / "tables" / f"{name}.csv", table.to_csv(index=False, lineterminator="\n"))
-    _write_drawings(campaign, folder / "drawings")
+        text = table_text(result.to_frame())
+        if text:
+            made.add(folder / "tables" / f"{name}.csv")
+            write_text(folder / "tables" / f"{name}.csv", text)
+    made |= set(_write_drawings(campaign, folder / "drawings"))
+    made |= {folder / "reduced" / f"{name}.json" for name in reduced.tests}
+    _remove_stale(folder, made, named)
     write_text(folder / "run.json", json_text(run_facts()))
+
+
+def table_text(table: pandas.DataFrame) -> str:
+    """CSV of a tidy table: `sign` holds >= before a lower bound, lists become one text; empty for an empty table."""
+    if table.empty:
+        return ""
+    shown = table.copy()
+    shown.insert(list(shown.columns).index("value"), "sign", [">=" if bound else "" for bound in shown["bound"]])
+    for name in shown.columns:
+        if any(isinstance(v, (list, tuple)) for v in shown[name]):
+            shown[name] = ["; ".join(map(str, v)) if isinstance(v, (list, tuple)) else v for v in shown[name]]
+    return str(shown.to_csv(index=False, lineterminator="\n"))
+
+
+def _remove_stale(folder: Path, made: set[Path], named: Mapping[str, Any]) -> None:
+    """Remove what an earlier run wrote and this one does not; files of other names are left alone."""
+    ours = [folder / f"{name}.json" for name in named]
+    ours += [folder / "tables" / f"{name}.csv" for name in named]
+    for kind, ends in {"reduced": (".json",), "drawings": (".svg", ".dxf")}.items():
+        ours += [p for p in (folder / kind).glob("*") if p.suffix in ends]
+    for path in ours:
+        if path not in made:
+            path.unlink(missing_ok=True)
 
 
 def run_facts() -> dict[str, Any]:
@@ -49,7 +79,7 @@ def run_facts() -> dict[str, Any]:
     return {"cracktie": __version__, "python": platform.python_version(), "system": platform.system(), "written": now}
 
 
-def _write_drawings(campaign: Campaign, folder: Path) -> None:
+def _write_drawings(campaign: Campaign, folder: Path) -> Iterator[Path]:
     from cracktie.campaign.write import write_bytes, write_text
     from cracktie.draw.dxf import dxf
     from cracktie.draw.elevation import elevation
@@ -66,3 +96,4 @@ def _write_drawings(campaign: Campaign, folder: Path) -> None:
         scene = elevation(specimen, materials=campaign.materials, setup=setup)
         write_text(folder / f"{specimen.id}.svg", svg(scene))
         write_bytes(folder / f"{specimen.id}.dxf", dxf(scene).encode("utf-8"))
+        yield from (folder / f"{specimen.id}.svg", folder / f"{specimen.id}.dxf")
