@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from cracktie.errors import Problem, UnknownName
+from cracktie.lab.budget import Budget
 from cracktie.lab.trail import Trail
 from cracktie.results import Quantity, finite, frame, versioned
 
@@ -60,7 +61,8 @@ class TestResult:
     """One reduced test.
 
     `values` maps a glossary name to its quantity; `bound` says that V_max is only a lower bound of the studied span's
-    resistance (outcome); `fault` takes the test out of every statistic.
+    resistance (outcome); `fault` takes the test out of every statistic. `budgets` holds, by the same names, what the
+    uncertainty of a value is made of: instruments and readings of this test, never the scatter between specimens.
     """
 
     __test__ = False
@@ -81,6 +83,7 @@ class TestResult:
     trail: Trail
     notes: tuple[str, ...] = ()
     section_text: str = ""
+    budgets: Mapping[str, Budget] = field(default_factory=dict)
 
     def value(self, name: str) -> float | None:
         """A value, None where the test has none."""
@@ -94,6 +97,7 @@ class TestResult:
             "outcome": self.outcome, "state": self.state, "lower_bound": self.bound, "fault": self.fault,
             "simulated": self.simulated, "values": [q.to_dict() for q in self.values.values()],
             "events": [m.to_dict() for m in self.marks], "notes": list(self.notes), "section": self.section_text,
+            "budgets": {name: budget.to_list() for name, budget in self.budgets.items()},
             "logs": [{**log.__dict__, "report": list(log.report)} for log in self.logs], "trail": self.trail.to_list(),
         }  # fmt: skip
 

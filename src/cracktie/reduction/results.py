@@ -12,9 +12,13 @@ import numpy as np
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import LOWER_BOUNDS, Choice, EventChoice, Test
 from cracktie.lab import events as lab_events
+from cracktie.lab.budget import Budget
 from cracktie.lab.debonding import first_debonding
 from cracktie.reduced import Curve, Mark, TestResult
+from cracktie.reduction.budgets import shear_budget
 from cracktie.reduction.deflection import deflection
+from cracktie.reduction.derived import derived
+from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
 from cracktie.results import Quantity
@@ -40,7 +44,10 @@ class _Reducer:
         self.simulated = any(log.simulated for log in signals.logs)
         self.bound = test.outcome in LOWER_BOUNDS or test.outcome is None
         self.values: dict[str, Quantity] = {}
+        self.budgets: dict[str, Budget] = {}
         self.marks: list[Mark] = []
+        self.more: list[Curve] = []
+        self.P_cr: float | None = None
         self.deflection = deflection(signals, setup_of(campaign, test))
         self.delta = None if self.deflection is None else self.deflection.values
         self.notes = list(signals.notes)
@@ -62,6 +69,7 @@ class _Reducer:
         self._events()
         self._after_peak()
         self._strains(top.row)
+        self._derived(top)
         test = self.test
         if test.outcome is None:
             self.notes.append("no outcome is stated in tests.yaml: V_max is printed as a lower bound")
@@ -71,7 +79,7 @@ class _Reducer:
             bound=self.bound, fault=test.outcome == "test fault", simulated=self.simulated, values=self.values,
             marks=tuple(self.marks), curves=tuple(self._curves()), logs=tuple(self.signals.logs),
             trail=self.signals.trail.add("shear", {"rule": self.rule.text}, len(self.time)),
-            notes=tuple(self.notes), section_text=self.rule.text,
+            notes=tuple(self.notes), section_text=self.rule.text, budgets=self.budgets,
         )  # fmt: skip
 
     def _peak(self, top: lab_events.Event) -> None:
@@ -80,6 +88,8 @@ class _Reducer:
         self.put("P_max", P, "N", math.hypot(rule.u_cell * P, u_reading), top.method, self.bound)
         self.put("V_max", rule.total(P), "N", rule.u(P, u_reading), top.method, self.bound)
         self.put("V_max_applied", rule.applied(P), "N", rule.u_applied(P, u_reading), top.method, self.bound)
+        self._budget("V_max", P, top.u)
+        self._budget("V_max_applied", P, top.u, total=False)
         noise = max(self.load.noise, abs(top.u))
         self._delta_at("V_max", top.row, self._spread(top.value - 3.0 * noise <= self.P))
         self._mark("V_max", top)
@@ -129,6 +139,8 @@ class _Reducer:
                 continue
             u = self.rule.u(event.value, math.hypot(self.load.u_zero, event.u))
             self.put(name, self.rule.total(event.value), "N", u, f"{event.method}, {status}")
+            self._budget(name, event.value, event.u)
+            self.P_cr = event.value if name == "V_cr" else self.P_cr
             near = envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
             self._delta_at(name, event.row, self._spread(near) if status != "moved" else 0.0)
             self._mark(name, event)
@@ -203,6 +215,30 @@ class _Reducer:
             text = f"mean of {len(at_peak)} gauges at V_max, not of the strain along the crack"
             self.put("eps_f_mean", float(np.mean(at_peak)), "-", None, text)
 
+    def _budget(self, name: str, P: float, u_row: float, *, total: bool = True) -> None:
+        self.budgets[name] = shear_budget(self.rule, P, zero=self.load.u_zero, reading=u_row, total=total)
+
+    def _derived(self, top: lab_events.Event) -> None:
+        """Stiffness, energy and the like; shares by measured strains at V_max, with their budgets."""
+        V_max = self.values["V_max"]
+        span = self.campaign.specimen(self.test.specimen).spans.get(self.span)
+        length = float(span.length) if span is not None else 0.0
+        shared = shares(
+            self.campaign, self.name, self.test, self.span, self.signals, top.row, float(V_max.value or 0.0),
+            float(V_max.u or 0.0),
+        )  # fmt: skip
+        for found in (*derived(self.signals, self.P, self.deflection, top.row, self.P_cr, length), *shared.found):
+            u = None if found.budget is None else found.budget.u
+            self.put(found.name, found.value, found.unit, u, found.how)
+            if found.budget is not None and found.budget.components:
+                self.budgets[found.name] = found.budget
+        self.notes += shared.notes
+        for name, arguments in shared.steps:
+            self.signals.trail = self.signals.trail.add(name, arguments, np.array([top.row]))
+        if shared.profile:
+            along, strain = (np.array(part) for part in zip(*shared.profile, strict=True))
+            self.more.append(Curve("strain along the critical crack at V_max", "s_cr", "eps_f", along, strain))
+
     def _curves(self) -> list[Curve]:
         V = self.rule.influence * (self.P + self.rule.rig) + self.rule.own
         curves = []
@@ -211,7 +247,7 @@ class _Reducer:
         for s in self.signals.of("FRP strain"):
             if np.isfinite(s.values).any():
                 curves.append(thinned(s.channel.name, "eps_f", "V", s.values, V, POINTS // 3))
-        return curves
+        return curves + self.more
 
 
 def thinned(label: str, x_name: str, y_name: str, x: Any, y: Any, points: int = POINTS) -> Curve:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 from pathlib import Path
@@ -12,6 +13,7 @@ import numpy as np
 from cracktie import __version__
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.write import write_text
+from cracktie.lab.budget import Budget
 from cracktie.lab.trail import Step, Trail
 from cracktie.reduced import Curve, LogUse, Mark, TestResult
 from cracktie.results import Quantity
@@ -43,12 +45,14 @@ class Store:
             return None
 
     def put(self, result: TestResult) -> None:
-        """Keep a result; nothing is kept for a campaign in memory."""
+        """Keep a result; nothing is kept for a campaign in memory, or where out/ cannot be written."""
         if self.folder is None:
             return
-        self.folder.mkdir(parents=True, exist_ok=True)
         body = {"fingerprint": self.fingerprint(result.test), "result": _written(result)}
-        write_text(self._path(result.test), json.dumps(body, allow_nan=False) + "\n")
+        text = json.dumps(body, allow_nan=False) + "\n"
+        with contextlib.suppress(OSError):  # what is not kept is made again
+            self.folder.mkdir(parents=True, exist_ok=True)
+            write_text(self._path(result.test), text)
 
     def _path(self, name: str) -> Path:
         assert self.folder is not None
@@ -61,7 +65,9 @@ def _written(t: TestResult) -> dict[str, Any]:
     logs = [{**log.__dict__, "report": list(log.report)} for log in t.logs]
     steps = [s.to_dict() for s in t.trail]
     marks = [dict(m.__dict__) for m in t.marks]
-    return {**t.__dict__, "curves": curves, "values": values, "logs": logs, "trail": steps, "marks": marks}
+    budgets = {n: b.to_list() for n, b in t.budgets.items()}
+    made = {"curves": curves, "values": values, "logs": logs, "trail": steps, "marks": marks, "budgets": budgets}
+    return {**t.__dict__, **made}
 
 
 def _read(kept: dict[str, Any]) -> TestResult:
@@ -70,5 +76,6 @@ def _read(kept: dict[str, Any]) -> TestResult:
     logs = tuple(LogUse(**{**log, "report": tuple(log["report"])}) for log in kept["logs"])
     steps = tuple(Step(**{**s, "arguments": tuple(s["arguments"].items())}) for s in kept["trail"])
     marks = tuple(Mark(**m) for m in kept["marks"])
-    more = {"curves": curves, "values": values, "logs": logs, "trail": Trail(steps), "marks": marks}
+    budgets = {n: Budget.from_list(b) for n, b in kept["budgets"].items()}
+    more = {"curves": curves, "values": values, "logs": logs, "trail": Trail(steps), "marks": marks, "budgets": budgets}
     return TestResult(**{**kept, **more, "notes": tuple(kept["notes"])})

@@ -1,0 +1,118 @@
+"""Crack geometry and forces across a crack, against constructions by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from cracktie.errors import ModelInputError
+from cracktie.lab import crack
+
+Z = (0, 60, 120, 180, 240, 300)
+EPS = (0, 2200e-6, 4200e-6, 4800e-6, 3900e-6, 1500e-6)
+
+
+def test_angle_of_two_points():
+    """atan2(355 - 60, 545 - 210) = 41.367 degrees."""
+    assert f"{crack.inclination((210, 545), (60, 355)).angle:.3f}" == "41.367"
+
+
+def test_angle_is_weighted_by_length_and_blind_to_direction():
+    """300 mm at 45 and 100 mm at 0 degrees: 33.75; standard deviation sqrt(3)/4 of 45."""
+    leg = 300 / math.sqrt(2)
+    x, z = [0, leg, leg + 100], [0, leg, leg]
+    found = crack.inclination(x, z)
+    assert found.angle == pytest.approx(33.75)
+    assert found.deviation == pytest.approx(45 * math.sqrt(3) / 4)
+    assert found.length == pytest.approx(400)
+    assert crack.inclination(x[::-1], z[::-1]) == pytest.approx(found)
+    assert crack.inclination([-v for v in x], z).angle == pytest.approx(33.75)
+    with pytest.raises(ModelInputError, match="no length"):
+        crack.inclination((1, 1), (2, 2))
+
+
+def test_cut_at_two_heights():
+    x, z = crack.between([0, 100, 200, 400], [0, 100, 200, 200], 50, 150)
+    assert (x, z) == ([50, 100, 150], [50, 100, 150])
+    assert crack.between([400, 200, 100, 0], [200, 200, 100, 0], 50, 150) == ([150, 100, 50], [150, 100, 50])
+    assert crack.between([0, 100], [0, 10], 50, 150) == ([], [])
+    assert crack.between([0, 100, 200], [100, 100, 120], 50, 150) == ([0, 100, 200], [100, 100, 120])
+
+
+def test_where_a_line_crosses():
+    line = ([0, 100, 300], [0, 100, 200])
+    assert crack.height_at(*line, 200) == pytest.approx(150)
+    assert crack.along(*line, 200) == pytest.approx(math.hypot(100, 100) + math.hypot(100, 50))
+    assert crack.height_at(*line, 301) is None
+    assert crack.height_at([300, 100, 0], [200, 100, 0], 200) == pytest.approx(150)
+    with pytest.raises(ModelInputError, match="does not reach"):
+        crack.along(*line, 400)
+
+
+def test_strips_by_hand():
+    """2 legs x 0.167 x 60 mm x 230 GPa x (3100 + 4500 + 2700)e-6 = 47.475 kN."""
+    legs = crack.strip_force([3100e-6, 4500e-6, 2700e-6], width=60, thickness=0.167, modulus=230e3)
+    assert f"{2 * legs.sum() / 1000:.3f}" == "47.475"
+
+
+def test_sheet_profile_by_hand():
+    """Mean strain 3170e-6 over 300 mm; 2 x 0.167 x 230e3 x cot 42 x 0.951 mm = 81.137 kN; 92.5 kN for fibres at 60."""
+    one = crack.sheet_force(Z, EPS, thickness=0.167, modulus=230e3, theta=42)
+    assert f"{2 * one:.1f}" == "81136.7"
+    inclined = crack.sheet_force(Z, EPS, thickness=0.167, modulus=230e3, theta=42, beta=60)
+    assert f"{2 * inclined / 1000:.1f}" == "92.5"
+
+
+def test_a_sheet_is_many_narrow_strips():
+    """Fibres counted one by one across the crack give the integral, also where they lean."""
+    theta, beta, t, E, h = 38.0, 70.0, 0.2, 230e3, 280.0
+    cot = 1 / math.tan(math.radians(theta)) + 1 / math.tan(math.radians(beta))
+    n = 4000
+    z = (np.arange(n) + 0.5) * h / n  # a fibre every h cot/n along the axis
+    width = h * cot / n * math.sin(math.radians(beta))
+    strain = 0.004 * np.sin(math.pi * z / h)
+    counted = crack.strip_force(strain, width=width, thickness=t, modulus=E, beta=beta).sum()
+    grid = np.linspace(0, h, 2001)
+    whole = crack.sheet_force(grid, 0.004 * np.sin(math.pi * grid / h), thickness=t, modulus=E, theta=theta, beta=beta)
+    assert counted == pytest.approx(whole, rel=1e-5)
+
+
+def test_plateau_bar():
+    curve = {"f_y": 500.0, "E_s": 200e3, "rounded": False}
+    assert crack.bar_stress([0.001, 0.0025, 0.01, -0.001], **curve) == pytest.approx([200, 500, 500, -200])
+
+
+@pytest.mark.parametrize(("n", "share"), [(8, "0.83"), (12, "0.87"), (25, "0.92")])
+def test_rounded_bar_is_below_its_proof_stress_at_f_y_over_E(n, share):
+    """s/f_y at a strain of f_y/E = 0.0026: a curve of exponent n is built, and given back."""
+    f_y, E, f_u = 520.0, 200e3, 580.0
+    A_gt = f_u / E + 0.002 * (f_u / f_y) ** n
+    curve = {"f_y": f_y, "E_s": E, "rounded": True, "f_u": f_u, "A_gt": A_gt}
+    assert crack.exponent(f_y=f_y, E_s=E, f_u=f_u, A_gt=A_gt) == pytest.approx(n)
+    assert f"{crack.bar_stress(f_y / E, **curve) / f_y:.2f}" == share
+    assert crack.bar_stress(f_y / E + 0.002, **curve) == pytest.approx(f_y, rel=1e-5)
+    for stress in (100.0, 450.0, 530.0):
+        strain = stress / E + 0.002 * (stress / f_y) ** n
+        assert crack.bar_stress(strain, **curve) == pytest.approx(stress, rel=1e-5)
+
+
+def test_a_rounded_bar_needs_its_coupons():
+    with pytest.raises(ModelInputError, match="needs f_u and A_gt"):
+        crack.bar_stress(0.003, f_y=500, E_s=200e3, rounded=True)
+
+
+def test_shear_strain_of_a_panel():
+    """A panel sheared by gamma, stretched by e_x and e_z: the pair of diagonals gives gamma back."""
+    gamma, ex, ez, length = 3e-3, 1e-4, -2e-4, 350.0
+
+    def elongation(direction):
+        c, s = math.cos(math.radians(direction)), math.sin(math.radians(direction))
+        return length * (ex * c * c + ez * s * s + gamma * s * c)
+
+    for pair in ((45, 135), (135, 45), (60, 120)):
+        given = [elongation(d) for d in pair]
+        assert crack.shear_strain(*given, length=(length, length), direction=pair) == pytest.approx(gamma)
+    with pytest.raises(ModelInputError, match="are no diagonals"):
+        crack.shear_strain(1, 1, length=(1, 1), direction=(45, 60))
