@@ -7,7 +7,7 @@ import pytest
 
 from cracktie.errors import ModelInputError
 from cracktie.mechanics import bond_law
-from cracktie.mechanics.crossing import follow_strip, strains_at, strip_forces
+from cracktie.mechanics.crossing import at_openings, follow_strip, strains_at, strip_forces
 from cracktie.mechanics.joint import infinite_load
 from cracktie.mechanics.strip import Anchor, Side, follow, peak, profile
 
@@ -140,6 +140,20 @@ def test_one_force_and_one_opening_in_every_state() -> None:
         assert total == pytest.approx(path.opening[i], rel=2e-3, abs=1e-5)
     at_crack = strains_at(upper, path.upper[5::97], [120.0])[:, 0]
     assert at_crack * E_T * WIDTH == pytest.approx(path.force[5::97], rel=2e-3, abs=1.0)
+
+
+def test_gauges_on_a_strip_under_growing_opening() -> None:
+    """States at given openings carry the forces of the same openings; a gauge reads the mean around its place."""
+    pair = (side(180.0, anchors=(ANCHOR,)), side(120.0, fixed=True))
+    openings = np.array([0.05, 0.2, 0.6, 2.5])
+    states = at_openings(follow_strip(*pair, opening_max=3.0, points=3000), openings)
+    assert states.force == pytest.approx(strip_forces(*pair, openings, points=3000)[0], rel=1e-6)
+    at_crack = strains_at(pair[0], states.upper, 180.0)[:, 0] * E_T * WIDTH
+    assert at_crack == pytest.approx(states.force, rel=1e-3)
+    x = np.linspace(145.0, 155.0, 401)
+    mean = np.trapezoid(strains_at(pair[0], states.upper, x), x, axis=1) / 10.0
+    assert strains_at(pair[0], states.upper, 150.0, 10.0)[:, 0] == pytest.approx(mean, rel=1e-5)
+    assert np.isnan(at_openings(follow_strip(*pair, opening_max=3.0), [99.0]).force[0])
 
 
 REGRESSION = {

@@ -37,7 +37,7 @@ def spring(anchor: Anchor, slip: float) -> float:
 @each_law
 @pytest.mark.parametrize("fixed", [False, True], ids=["free", "fixed"])
 def test_first_integral(law: bond_law.BondLaw, fixed: bool) -> None:
-    """K (e^2 - e_0^2)/2 equals the work of the bond between the slips, in every state: 1e-9 of G_f and the strip's own energy."""
+    """K (e^2 - e_0^2)/2 equals the work of the bond between the slips: 1e-9 of G_f and the strip's own energy."""
     path = follow(Side(180.0, E_T, WIDTH, law, fixed=fixed), slip_max=2.0, points=100)
     gained = 0.5 / E_T * (path.force[0] / WIDTH) ** 2 - 0.5 * E_T * path.far_strain[0] ** 2
     spent = law.work(path.slip)[0] - law.work(path.far_slip)[0]

@@ -34,13 +34,13 @@ def stress(code, row, slip):
             return tau_max * math.exp(-shape * (slip / slip_0 - 1.0))
         if code == LU_SIMPLIFIED:
             return tau_max * math.sqrt(slip / slip_0)
-        return tau_max * (math.sqrt(slip / (slip_0 * row[5]) + row[6] ** 2) - row[6])
+        rising = slip / (slip_0 * row[5])
+        return tau_max * rising / (math.sqrt(rising + row[6] ** 2) + row[6])  # keeps its digits at the smallest slips
     if code == POPOVICS:
         z = slip / slip_0
         return tau_max * z * shape / (shape - 1.0 + z**shape)
     if code == DOUBLE_EXPONENTIAL:
-        q = math.exp(-shape * slip)
-        return 4.0 * tau_max * (q - q * q)
+        return -4.0 * tau_max * math.exp(-shape * slip) * math.expm1(-shape * slip)
     points = (row.size - HEAD) // 2
     i = np.searchsorted(row[HEAD : HEAD + points], slip)
     s_1, s_2 = row[HEAD + i - 1], row[HEAD + i]

@@ -14,7 +14,7 @@ import numpy as np
 
 from cracktie.errors import ModelInputError
 from cracktie.mechanics.bond_law import cases, refuse
-from cracktie.mechanics.strip import POINTS, TOLERANCE, Path, Side, _number_of, follow
+from cracktie.mechanics.strip import POINTS, TOLERANCE, Path, Side, follow, gauge_strain, number_of, profile
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def strip_forces(
     from cracktie.mechanics import crossing_kernel
 
     where, size = "strip across a crack", _same_size(upper, lower)
-    points = max(_number_of(points, upper), _number_of(points, lower))
+    points = max(number_of(points, upper), number_of(points, lower))
     grid = np.atleast_1d(np.asarray(openings, dtype=float))
     grid = np.ascontiguousarray(np.broadcast_to(grid, (size, grid.shape[-1])))
     rising = (np.diff(grid, axis=1) > 0.0).all(axis=1) & (grid[:, 0] >= 0.0) & (grid[:, -1] > 0.0)
@@ -96,19 +96,36 @@ def _states(path: Path, at: Any, share: Any) -> Any:
     return np.column_stack([*far, share])
 
 
-def strains_at(side: Side, states: Any, x: Any) -> Any:
+def at_openings(path: StripPath, openings: Any) -> StripPath:
+    """States under a growing opening [mm]: for each of `openings` (openings,) the first state of the path that has it.
+
+    What a snap-back hides is jumped over. NaN beyond the path.
+    """
+    wanted = np.atleast_1d(np.asarray(openings, dtype=float))
+    after = np.searchsorted(np.maximum.accumulate(path.opening), wanted)
+    inside = after < path.opening.size
+    j = np.clip(after, 1, path.opening.size - 1)
+    rise = path.opening[j] - path.opening[j - 1]
+    t = np.where(inside, (wanted - path.opening[j - 1]) / np.where(rise > 0.0, rise, 1.0), np.nan)
+    force = path.force[j - 1] + t * (path.force[j] - path.force[j - 1])
+    sides = [s[j - 1] + t[:, None] * (s[j] - s[j - 1]) for s in (path.upper, path.lower)]
+    return StripPath(np.where(inside, wanted, np.nan), force, *sides)
+
+
+def strains_at(side: Side, states: Any, x: Any, gauge_length: float = 0.0) -> Any:
     """Strains (states, places) of one side (one case) at distances `x` (places,) [mm] from its far end.
 
-    `states` (states, 4): rows of `StripPath.upper` or `.lower`.
+    `states` (states, 4): rows of `StripPath.upper` or `.lower`. With a `gauge_length` [mm] the mean over it, as a
+    gauge reads it; over an end, the mean of the part on the bonded length.
     """
-    from cracktie.mechanics import strip_kernel
-
     if side.size != 1:
         raise ModelInputError(f"strains of a side: give one case; given {side.size}")
     states = np.atleast_2d(np.asarray(states, dtype=float))
-    rows, geometry, anchors = (np.repeat(a, states.shape[0], axis=0) for a in side.arrays)
-    places = np.ascontiguousarray(np.broadcast_to(np.atleast_1d(x), (states.shape[0], np.atleast_1d(x).size)), float)
-    slips, strains = np.empty(places.shape), np.empty(places.shape)
-    starting = np.ascontiguousarray(states[:, :3])
-    strip_kernel.profile_all(side.law.code, rows, geometry, anchors, starting, places, slips, strains, TOLERANCE)
-    return strains * states[:, 3:]
+    many = Side(
+        np.repeat(np.asarray(side.length, dtype=float), states.shape[0]), side.stiffness, side.width, side.law,
+        side.fixed, side.anchors,
+    )  # fmt: skip
+    start = {"far_slip": states[:, 0], "far_strain": states[:, 1], "active": states[:, 2]}
+    if gauge_length:
+        return gauge_strain(many, x, gauge_length, **start) * states[:, 3:]
+    return profile(many, x, **start)[1] * states[:, 3:]

@@ -119,7 +119,8 @@ def _spring(where: str, values: list[Any], length: Any) -> Any:
     return np.column_stack([x, k_a, F_u, soft_slip, residual])
 
 
-def _number_of(points: int, side: Side) -> int:
+def number_of(points: int, side: Side) -> int:
+    """The points of a path if they are enough for its corners; raises `ModelInputError`."""
     least = LEAST_POINTS + 8 * len(side.anchors)
     if points < least:
         raise ModelInputError(f"path of a bonded length: points = {points}; needs {least} or more")
@@ -135,7 +136,7 @@ def follow(side: Side, *, slip_max: Any, points: int = POINTS) -> Path:
     from cracktie.mechanics import strip_kernel
 
     rows, geometry, anchors = side.arrays
-    points = _number_of(points, side)
+    points = number_of(points, side)
     limit = _one_a_case("path of a bonded length", side, slip_max=slip_max)
     paths = np.empty((side.size, 6, points))
     strip_kernel.follow_all(side.law.code, rows, geometry, anchors, limit, paths, TOLERANCE)
