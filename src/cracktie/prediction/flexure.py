@@ -28,8 +28,8 @@ GAMMA_C, GAMMA_S = 1.5, 1.15
 RANGE = (12.0, 90.0)
 """MPa, characteristic strengths of EN 1992-1-1:2004 Table 3.1."""
 HOW = (
-    "strips, EN 1992-1-1:2004 3.1.7, bars without hardening, soffit plies to the debonding strain of ACI 440.2R-17; "
-    "anchorage of the bars is not checked"
+    "strips, EN 1992-1-1:2004 3.1.7, bars without hardening (design form: strengths over 1.5 and 1.15), soffit plies "
+    "to the debonding strain of ACI 440.2R-17; anchorage of the bars is not checked"
 )
 
 
