@@ -27,7 +27,7 @@ ORDER = (
     "lab", "stats", "campaign",
     # the engineering steps
     "guidelines", "member", "results", "anchorage", "detailing", "prediction", "plan", "demo", "reduced", "reduction",
-    "comparison",
+    "agreement", "comparison",
     "calibrate", "design",
     # pictures and pages of results
     "draw", "figures", "report", "outputs",

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from cracktie.agreement import Agreement
 from cracktie.campaign.factors import confounded, contrasted, role, show
 from cracktie.campaign.schema import Campaign, Reference
 from cracktie.errors import CracktieError, UnknownName
@@ -149,6 +150,7 @@ class Comparison:
     contrasts: tuple[Contrast, ...]
     share_ratios: tuple[ShareRatio, ...]
     left_out: Mapping[str, str] = field(default_factory=dict)
+    agreements: tuple[Agreement, ...] = ()
 
     def quantities(self) -> Iterable[Quantity]:
         """Tidy rows."""
@@ -186,6 +188,7 @@ class Comparison:
             "contrasts": [{**c.__dict__, "ratio": c.ratio.to_dict()} for c in self.contrasts],
             "share_ratios": [dict(s.__dict__) for s in self.share_ratios],
             "left_out": dict(self.left_out),
+            "agreements": [a.to_dict() for a in self.agreements],
         }
         return versioned("comparison", body)
 
@@ -212,7 +215,15 @@ def compare_campaign(
         contrasts=tuple(_contrasts(campaign, usable, spread, left_out)),
         share_ratios=tuple(_share_ratios(campaign, usable, shares, spread)),
         left_out=left_out,
+        agreements=tuple(_agreements(usable, shares, campaign.head.analysis.concrete_exponent)),
     )
+
+
+def _agreements(usable: Mapping[str, TestResult], shares: Sequence[Share], p: str) -> Iterable[Agreement]:
+    for share in (s for s in shares if s.p == p):
+        strain = usable[share.test].values.get("V_f_strain")
+        if strain is not None and strain.value is not None and strain.u is not None:
+            yield Agreement(share.test, p, share.V_f, share.u_beam, strain.value, strain.u, share.bound)
 
 
 def _usable(reduced: Reduced) -> tuple[dict[str, TestResult], dict[str, str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from cracktie.report.agreement import agreement_table
 from cracktie.report.blocks import (
     Block,
     Column,
@@ -262,6 +263,8 @@ class _Maker:
             "V_f by subtraction is apparent: it holds every change of V_c and V_s that the wrap causes.",
         )
         yield Table("Shares by subtraction", columns, rows, notes)
+        if found.agreements:
+            yield agreement_table(found.agreements, self.unit, self.force)
         if found.share_ratios:
             yield self._share_ratio_table(found)
 
