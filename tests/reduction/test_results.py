@@ -43,6 +43,18 @@ def test_settlement_is_taken_off_by_the_lever_rule(build, plain, changed):
     assert result.value("delta_V_max") == pytest.approx(9.0 - 0.6 - 0.2)
 
 
+def test_midspan_is_taken_where_nothing_measures_at_the_load(build, changed):
+    result = reduce_test(
+        build(**changed("rig", lambda r: r["layouts"]["all"]["channels"][1].update(at="midspan"))), "T"
+    )
+    assert result.value("delta_V_max") == pytest.approx(9.0)
+    assert "no displacement at the load: deflections are those at midspan" in result.notes
+    gone = changed("rig", lambda r: r["layouts"]["all"]["channels"].pop(1))
+    nothing = reduce_test(build(**gone, folder="nothing"), "T")
+    assert nothing.value("delta_V_max") is None
+    assert "no displacement at the load or at midspan: no deflection" in nothing.notes
+
+
 def _signal(name="D", values=(0.0, 8.0), uncertainty=None, u_zero=0.0, noise=0.0):
     from cracktie.campaign.testing import Channel
 

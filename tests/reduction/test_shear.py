@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from cracktie.plan.statics import Placing, span_statics
-from cracktie.reduction.shear import load_ratio, mirrored, setup_of, shear_rule
+from cracktie.reduction.shear import mirrored, place_ratio, setup_of, shear_rule
 
 # beam of all tests: 200 x 400 mm, 25 kN/m3, so w = 2 N/mm; spans 1000 and 1500 mm, 200 mm beyond each support
 
@@ -123,9 +123,10 @@ def test_places_and_weight_by_drawing_them(build, changed, span, loads):
 
 def test_place_of_the_load_between_the_supports(build):
     campaign = build()
-    ratio, u = load_ratio(setup_of(campaign, campaign.tests["T"]))
+    ratio, u = place_ratio(setup_of(campaign, campaign.tests["T"]))
     assert ratio == pytest.approx(0.4)
     assert u == pytest.approx(3 / math.sqrt(3) / 2500 * math.sqrt(1 + 0.36 + 0.16))
+    assert place_ratio(setup_of(campaign, campaign.tests["T"]), "midspan")[0] == 0.5
 
 
 def test_the_rule_says_what_it_does(build):

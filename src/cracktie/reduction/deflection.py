@@ -1,4 +1,4 @@
-"""Deflection under the load, free of support settlement, with its uncertainty; mm."""
+"""Deflection under the load or at midspan, free of support settlement, with its uncertainty; mm."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 from cracktie.campaign.testing import Setup
 from cracktie.lab import channels as lab
 from cracktie.lab.derived import net_deflection, two_faces
-from cracktie.reduction.shear import load_ratio
+from cracktie.reduction.shear import place_ratio
 from cracktie.reduction.signals import Signal, Signals
 from cracktie.units import parse
 
@@ -22,7 +22,7 @@ SPIKE = 0.05
 
 @dataclass(frozen=True)
 class Deflection:
-    """delta = mean of the faces - (1 - r) left - r right, for a load at the ratio r between the supports.
+    """delta = mean of the faces - (1 - r) left - r right, at the ratio r between the supports.
 
     The faces' mean takes out the twist of the beam (with one face the twist stays in and in no uncertainty). By first
     order (JCGM 100:2008, 5.1.2), with n faces and independent transducers:
@@ -62,17 +62,23 @@ def u_reading(signal: Signal, row: int, unit: str) -> float:
 
 
 def deflection(signals: Signals, setup: Setup) -> Deflection | None:
-    """Deflection of a test from its displacements; None without one at the load. What is missing becomes a note."""
-    faces = [_without_spikes(s, signals) for s in signals.of("displacement", "load")][:2]
+    """Deflection of a test from its displacements at the load, else at midspan; None without either.
+
+    What is missing becomes a note.
+    """
+    at = "load" if signals.of("displacement", "load") else "midspan"
+    faces = [_without_spikes(s, signals) for s in signals.of("displacement", at)][:2]
     if not faces:
-        signals.notes.append("no displacement at the load: no deflection")
+        signals.notes.append("no displacement at the load or at midspan: no deflection")
         return None
+    if at == "midspan":
+        signals.notes.append("no displacement at the load: deflections are those at midspan")
     values = faces[0].values
     if len(faces) > 1:
         values, share, twisted = two_faces(faces[0].values, faces[1].values)
         if twisted:
             signals.notes.append(f"the two faces differ by {100 * share:.0f} % of the deflection: twist")
-    ratio, u_ratio = load_ratio(setup)
+    ratio, u_ratio = place_ratio(setup, at)
     found = [signals.of("displacement", f"{side} support") for side in ("left", "right")]
     if not all(found):
         signals.notes.append("support settlement is not measured: the deflection holds it")

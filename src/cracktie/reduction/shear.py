@@ -168,13 +168,14 @@ class _Places:
         return replace(self, left=self.left + by * left, right=self.right + by * right, loads=moved)
 
 
-def load_ratio(setup: Setup) -> tuple[float, float]:
-    """Place of the (mean) load between the supports as a ratio r, and its standard uncertainty.
+def place_ratio(setup: Setup, at: str = "load") -> tuple[float, float]:
+    """Place of a transducer at the load (the mean of two) or at midspan between the supports as a ratio r, and u(r).
 
     r = (x - L)/l, so dr/dx = 1/l, dr/dL = -(1 - r)/l, dr/dR = -r/l; places +-half rectangular, independent.
     """
     left, right = (float(s.x) for s in setup.supports)
-    ratio = (sum(float(load.x) for load in setup.loads) / len(setup.loads) - left) / (right - left)
+    mean = sum(float(load.x) for load in setup.loads) / len(setup.loads)
+    ratio = 0.5 if at == "midspan" else (mean - left) / (right - left)
     half = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
     return ratio, half / math.sqrt(3) / (right - left) * math.hypot(1.0, 1.0 - ratio, ratio)
 
