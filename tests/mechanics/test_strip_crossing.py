@@ -21,14 +21,15 @@ def side(length: float, law: bond_law.BondLaw = LAW, **more: object) -> Side:
     return Side(length, E_T, WIDTH, law, **more)  # type: ignore[arg-type]
 
 
-def whole_strip(upper: Side, lower: Side, openings: np.ndarray, n: int) -> np.ndarray:
-    """Forces by finite differences over both bonded lengths at once, Newton at each opening; stable branch only.
+def whole_strip(upper: Side, lower: Side, openings: np.ndarray, n: int, start: np.ndarray | None = None) -> np.ndarray:
+    """Forces by finite differences over both bonded lengths at once, Newton at each opening; stable branches only.
 
     Unknowns: the slips of the nodes of both lengths from their far ends to the crack. Elastic anchors at far ends.
+    Newton begins at `start` (slips of all nodes at the first opening), else at no slip, then at the last state scaled.
     """
     sides = (upper, lower)
     steps = [float(s.length) / n for s in sides]
-    slip = np.zeros(2 * (n + 1))
+    slip = np.zeros(2 * (n + 1)) if start is None else start
     forces = []
     for opening in openings:
         slip *= 1.0 if not forces else opening / slip[[n, 2 * n + 1]].sum()
@@ -87,6 +88,25 @@ def test_against_finite_differences(which: str) -> None:
     if which == "U smooth":  # no corners: the order of the oracle towards our forces
         ratio = (coarse - ours)[1:] / (fine - ours)[1:]
         assert np.median(ratio) == pytest.approx(4.0, abs=0.3)
+
+
+def test_debonded_and_held_by_the_anchor_against_finite_differences() -> None:
+    """Upper length debonded, anchor pulling. Newton begins 3 % off our state and settles on its own.
+
+    The lower length has unloaded along its secant, in the finite differences along its law: 1e-3 for that.
+    """
+    upper, lower = CASES["U anchored"]
+    path = follow_strip(upper, lower, opening_max=4.0, points=3000)
+    for opening in (2.0, 2.6):
+        state = at_openings(path, [opening])
+        n, nodes = 200, []
+        for part, far in ((upper, state.upper[0]), (lower, state.lower[0])):
+            x = np.linspace(0.0, float(part.length), n + 1)
+            slips = profile(part, x, far_slip=far[0], far_strain=far[1], active=far[2])[0][0]
+            nodes.append(1.03 * far[3] * slips)
+        found = whole_strip(upper, lower, np.array([opening]), n, np.concatenate(nodes))
+        assert state.force[0] == pytest.approx(found[0], rel=1e-3)
+        assert state.upper[0, 0] > LAW.slip_f[0]
 
 
 def test_an_unanchored_side_strip_lets_go() -> None:

@@ -136,6 +136,16 @@ def test_long_bond(law: bond_law.BondLaw) -> None:
     assert force == pytest.approx(infinite_load(E_T, WIDTH, law), rel=slack)
 
 
+def test_load_over_slip_of_a_long_joint() -> None:
+    """Dai and others 2005: P = width sqrt(2 G_f E t) (1 - exp(-B s)) for their law and an unlimited length."""
+    law = LAWS["double exponential"]
+    path = follow(Side(700.0, E_T, WIDTH, law), slip_max=1.0)
+    rising = path.slip[0] < 0.5
+    expected = infinite_load(E_T, WIDTH, law) * (1.0 - np.exp(-9.7 * path.slip[0]))
+    assert rising.sum() > 100
+    assert path.force[0, rising] == pytest.approx(expected[rising], rel=1e-6)
+
+
 def test_debonded_and_held_by_the_anchor_alone() -> None:
     """P^2 = F_a^2 + 2 K b^2 (G_f - W(s_e)): the sum of squares, from the first integral; then P = F_a."""
     side = Side(150.0, E_T, WIDTH, LAW, anchors=(PULL_OUT,))
