@@ -75,7 +75,8 @@ def test_the_closest_set_is_judged_on_both_sides_of_one_and_needs_tests() -> Non
     assert "Set a 1.30, n = 5" in found
     assert "Set c" not in found
     assert "not judged on the same tests" in found
-    (same,) = findings(comparison(summaries=(summary("a", 5, 1.3), summary("b", 5, 0.9))))
+    (same,) = findings(comparison(summaries=(summary("a", 5, 1.1), summary("b", 5, 0.7))))
+    assert "On average closest is Set a" in same
     assert "not judged on the same tests" not in same
 
 
