@@ -146,6 +146,7 @@ def test_a_campaign_without_tests_has_predictions_drawings_and_sheets(one_beam: 
     assert not document.simulated
     assert sum(isinstance(b, Figure) for b in document.blocks) == 2
     assert any(isinstance(b, SheetBlock) for b in document.blocks)
+    assert all(b.rows for b in document.blocks if isinstance(b, Table))
 
 
 def test_no_sheet_is_printed_twice(one_beam: Any) -> None:

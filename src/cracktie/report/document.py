@@ -347,7 +347,10 @@ class _Maker:
         yield Heading("Where the numbers come from", 1, "origin")
         rows = [(name, digest[:16]) for name, digest in sorted(self.campaign.sources.items())]
         columns = (Column("file", "", "left"), Column("SHA-256, first 16 digits", "", "left"))
-        yield Table("Files this report was made from", columns, tuple(rows))
+        if rows:
+            yield Table("Files this report was made from", columns, tuple(rows))
+        else:
+            yield Text("The campaign was given in memory; there are no files to name.")
         yield from step_tables(self.reduced)
 
 
