@@ -96,3 +96,25 @@ def test_out_may_be_deleted(campaign):
     made = reduce(campaign)
     shutil.rmtree(campaign.folder / "out")
     _same(reduce(campaign, fresh=False), made)
+
+
+@pytest.mark.slow
+def test_a_whole_run_writes_the_same_bytes_fresh_or_from_the_store(campaign):
+    """Everything in out/ but run.json, which holds the time of the run, and the logs as they were."""
+    from cracktie.actions import run
+
+    def contents(folder):
+        files = (p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != "run.json")
+        return {p.relative_to(folder).as_posix(): p.read_bytes() for p in files}
+
+    logs = contents(campaign.folder / "logs")
+    run(campaign.folder, fresh=True)
+    first = contents(campaign.folder / "out")
+    run(campaign.folder)
+    second = contents(campaign.folder / "out")
+    run(campaign.folder, fresh=True)
+    third = contents(campaign.folder / "out")
+    assert sorted(first) == sorted(second) == sorted(third)
+    assert [name for name in first if not first[name] == second[name] == third[name]] == []
+    assert "reduced/T.json" in first
+    assert contents(campaign.folder / "logs") == logs
