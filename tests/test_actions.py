@@ -165,7 +165,7 @@ def test_own_model_stands_as_a_set_after_consent(tmp_path) -> None:
     by_hand = 2 * 0.167 * 60.0 * 230e3 * 0.003 * values["d_fv"] / 120.0
     assert own.V_f == pytest.approx(by_hand, rel=1e-12)
     assert (own.V_c, own.V_s) == (aci.V_c, aci.V_s)
-    assert own.V_R == own.V_c + own.V_s + own.V_f
+    assert own.V_c + own.V_s + own.V_f == own.V_R
     done = actions.run(folder, allow_code=True)
     assert any("local.mine" in line and "SHA-256" in line for line in done.lines)
     assert "Own rule" in done.html.read_text(encoding="utf-8")

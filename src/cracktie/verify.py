@@ -4,7 +4,7 @@ A file holds a list of cases:
 
     - id: a name of its own
       model: concrete_shear.jsce_2007        # or `function: cracktie.some.module.name`
-      source: {key: JSCE_QA_2002, where: worked number}
+      source: {key: JSCE_QA_2002, where: worked number}   # or `citation: Author (year), title`
       known: printed on the page named, read
       inputs: {f_c: 24 MPa, b_w: 1000 mm, form: design}
       coefficients: {gamma_C: 1.4}           # optional
@@ -138,10 +138,10 @@ def _complaints(case: Mapping[str, Any]) -> list[str]:
     if ("model" in case) == ("function" in case):
         found.append("needs either 'model' or 'function'")
     source = case.get("source") or {}
-    if not isinstance(source, dict) or "key" not in source:
-        found.append("source needs 'key' and 'where'")
-    elif source["key"] not in _known_sources():
-        found.append(f"source {source['key']!r} has no entry in references.bib")
+    if not isinstance(source, dict) or ("key" in source) == ("citation" in source):
+        found.append("source needs 'where' and either 'key' (of our bibliography) or 'citation' (author, year, title)")
+    elif "key" in source and source["key"] not in _known_sources():
+        found.append(f"source {source['key']!r} has no entry in references.bib; give a 'citation' instead")
     for name, slack in (case.get("slack") or {}).items():
         if not isinstance(slack, list) or len(slack) != 2 or len(str(slack[1]).strip()) < 10:
             found.append(f"slack of {name} needs a width and a reason: [0.3 kN, why]")
@@ -160,7 +160,7 @@ def _known_sources() -> set[str]:
 def _compare(file: str, case: Mapping[str, Any]) -> list[ValueCheck]:
     got = _run_model(case) if "model" in case else _run_function(case)
     source = case["source"]
-    place = f"{source['key']}, {source.get('where', '')}".rstrip(", ")
+    place = f"{source.get('key') or source['citation']}, {source.get('where', '')}".rstrip(", ")
     checks = []
     for name, printed in case["expected"].items():
         if name not in got:
