@@ -6,7 +6,16 @@ import math
 
 import pytest
 
-from cracktie.report.numbers import microstrain, power_of_ten, short, shown, significant, unit_text, with_uncertainty
+from cracktie.report.numbers import (
+    force_text,
+    microstrain,
+    power_of_ten,
+    short,
+    shown,
+    significant,
+    unit_text,
+    with_uncertainty,
+)
 
 
 @pytest.mark.parametrize(
@@ -98,3 +107,12 @@ def test_powers_of_ten_are_taken_apart() -> None:
     assert power_of_ten("1.200e-06") == ("1.200", -6)
     assert power_of_ten("54652") == ("54652", None)
     assert power_of_ten("none") == ("none", None)
+
+
+def test_forces_in_tables() -> None:
+    """1 kip = 4448.2216 N (yard and pound agreement of 1959, standard gravity)."""
+    assert force_text(121_423.6) == "121.4"
+    assert force_text(4448.2216152605, "us") == "1.00"
+    assert force_text(300.0, "us") == "0.07"
+    assert force_text(78_886.0, bound=True) == "≥ 78.9"
+    assert force_text(None, "us") == "–"

@@ -20,7 +20,7 @@ from cracktie.report.blocks import (
     numbered,
 )
 from cracktie.report.findings import count
-from cracktie.report.numbers import significant, with_uncertainty
+from cracktie.report.numbers import force_text, significant, with_uncertainty
 from cracktie.units import shown
 
 if TYPE_CHECKING:
@@ -71,11 +71,8 @@ class _Maker:
         yield from self._origin()
 
     def force(self, value: float | None, *, bound: bool = False) -> str:
-        """Force in the shown unit, one decimal; '-' for none."""
-        if value is None:
-            return "–"
-        number = shown(value, "N", self.system)[0]
-        return f"{'≥ ' if bound else ''}{number:.1f}"
+        """Force in the shown unit; a dash for none."""
+        return force_text(value, self.system, bound=bound)
 
     def _front(self) -> Iterable[Block]:
         if self.campaign.head.invented:
@@ -118,7 +115,7 @@ class _Maker:
         columns = (
             Column("test", "", "left"),
             Column("span", "", "left"),
-            Column("f_c", "MPa", symbol="f_c"),
+            Column("f_c", shown(1.0, "MPa", self.system)[1], symbol="f_c"),
             *(Column(n, self.unit, symbol=s) for n, s in names),
             Column("V_max", self.unit, symbol="V_max"),
             Column("u", self.unit),
@@ -133,8 +130,8 @@ class _Maker:
     def _result_row(self, t: TestResult, names: Sequence[str]) -> tuple[str, ...]:
         V = t.values.get("V_max")
         member = self.prediction.members.get((t.specimen, t.span, t.test))
-        f_c = f"{member.values['f_c']:.1f}" if member else "–"
-        u = "–" if V is None or V.u is None else f"{shown(V.u, 'N', self.system)[0]:.1f}"
+        f_c = significant(shown(member.values["f_c"], "MPa", self.system)[0], 3) if member else "–"
+        u = self.force(None if V is None else V.u)
         delta, strain = t.value("delta_V_max"), t.value("eps_f_max")
         return (
             t.test, t.span, f_c, *(self.force(t.value(n)) for n in names),

@@ -5,8 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from cracktie import units
+
 DIGITS = 4
 """Significant digits where no uncertainty tells better."""
+
+FORCE_DECIMALS = {"si": 1, "us": 2}
+"""Decimals of a force in a table, kN or kip."""
 
 SMALLEST, LARGEST = 1e-4, 1e7
 """Outside these magnitudes a number is written with a power of ten."""
@@ -111,6 +116,14 @@ def shown(value: float, unit: str, system: str = "si", digits: int = DIGITS, as_
 def microstrain(value: float) -> Shown:
     """A measured strain in um/m, whole digits (gauges resolve about 1 um/m); strains of models stay ratios."""
     return Shown(f"{value * 1e6:.0f}", "um/m")
+
+
+def force_text(value: float | None, system: str = "si", *, bound: bool = False) -> str:
+    """A force (N) in kN to 0.1 or kip to 0.01, '≥' before a lower bound, a dash for none: a cell of a table."""
+    if value is None:
+        return "–"
+    number = units.shown(value, "N", system)[0]
+    return f"{'≥ ' if bound else ''}{number:.{FORCE_DECIMALS[system]}f}"
 
 
 def unit_text(unit: str) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from cracktie.prediction.flexure import HOW
 from cracktie.prediction.summary import Said, first_to_fail, limits, matrix, notes, reasons
 from cracktie.report.blocks import Block, Column, Heading, Table, Text
+from cracktie.report.numbers import force_text
 from cracktie.units import shown
 
 if TYPE_CHECKING:
@@ -32,8 +33,8 @@ class PredictionChapter:
         self.unit = shown(1.0, "N", system)[1]
 
     def force(self, value: float | None) -> str:
-        """Force in the shown unit, one decimal; a dash for none."""
-        return "–" if value is None else f"{shown(value, 'N', self.system)[0]:.1f}"
+        """Force in the shown unit; a dash for none."""
+        return force_text(value, self.system)
 
     def spread(self, values: tuple[float, float] | None) -> str:
         """Least and greatest, one number where they are shown alike."""
