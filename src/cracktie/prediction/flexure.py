@@ -114,9 +114,7 @@ def _ply(campaign: Campaign, specimen: Specimen, made: Member, edition: str) -> 
     return (area, float(made.values["h"]), values["E_f"], 0.0), limit
 
 
-def moment_or_reason(
-    campaign: Campaign, specimen: Specimen, made: Member, edition: str
-) -> tuple[Moment | None, str]:
+def moment_or_reason(campaign: Campaign, specimen: Specimen, made: Member, edition: str) -> tuple[Moment | None, str]:
     """The moment, or None and why there is none."""
     try:
         return section_moment(campaign, specimen, made, edition), ""
