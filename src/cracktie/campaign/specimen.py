@@ -310,7 +310,7 @@ class Specimen(Entry):
             raise ValueError("a beam needs at least one layer of bars")
         for layer in self.bars:
             if layer.depth >= self.section.h:
-                raise ValueError(f"bars at depth {layer.depth:g} mm lie outside the section, h = {self.section.h:g}")
+                raise ValueError(f"bars at depth {layer.depth:g} mm lie outside the section, h = {self.section.h:g} mm")
         if not self.tension_bars:
             raise ValueError("no bars in the lower half of the section; a positive moment is assumed")
         for key, span in self.spans.items():

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError, Problem
 from cracktie.reduced import Reduced, TestResult
+
+if TYPE_CHECKING:
+    from cracktie.reduction.signals import Signals
 
 
 def studied_span(campaign: Campaign, test: Test) -> str:
@@ -22,7 +26,25 @@ def reduce_test(campaign: Campaign, name: str) -> TestResult:
 
     test = campaign.tests[name]
     span = studied_span(campaign, test)
-    return test_result(campaign, name, test, span, read_signals(campaign, name, test, span))
+    signals = read_signals(campaign, name, test, span)
+    _refuse_no_loading(signals)
+    return test_result(campaign, name, test, span, signals)
+
+
+def _refuse_no_loading(signals: Signals) -> None:
+    """A load that stays at its zero, or goes down only, gives no result: a peak would be noise."""
+    import numpy as np
+
+    from cracktie.reduction.signals import NotReduced
+
+    load = signals.of("load")[0]
+    top, bottom = float(np.nanmax(load.values)), float(np.nanmin(load.values))
+    if top > max(5.0 * load.noise, -bottom):
+        return
+    said = f"the load ({load.channel.name}) lies between {bottom / 1000:.2f} and {top / 1000:.2f} kN from its zero"
+    if -bottom > 5.0 * load.noise:
+        raise NotReduced(f"{said}: down is positive; if it was logged the other way, write sign: -1 for its channel")
+    raise NotReduced(f"{said}, no more than its noise; check the channel and the zero window")
 
 
 def reduce_campaign(
