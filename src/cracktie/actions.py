@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cracktie.local_models import Consent, LocalFile
     from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
+    from cracktie.reduction.explain import Explanation
     from cracktie.verify import VerifyResult
 
 Advance = Callable[[str, int, int], None]
@@ -206,6 +207,13 @@ def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = 
     from cracktie.reduction import reduce_campaign
 
     return reduce_campaign(campaign, advance=advance, fresh=fresh)
+
+
+def explain(campaign: Campaign, test: str, quantity: str) -> Explanation:
+    """The chain from one number of a test back to the rows of its raw files; raises `UnknownName`."""
+    from cracktie.reduction.explain import explain as chain
+
+    return chain(campaign, test, quantity)
 
 
 def compare(

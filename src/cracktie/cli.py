@@ -100,8 +100,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"cracktie {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     for add in (
-        _add_new, _add_check, _add_predict, _add_reduce, _add_compare, _add_report, _add_run, _add_demo, _add_models,
-        _add_verify,
+        _add_new, _add_check, _add_predict, _add_reduce, _add_explain, _add_compare, _add_report, _add_run, _add_demo,
+        _add_models, _add_verify,
     ):  # fmt: skip
         add(commands)
     return parser
@@ -151,6 +151,13 @@ def _add_predict(commands: Any) -> None:
 
 def _add_reduce(commands: Any) -> None:
     _json_and_strict(_command(commands, "reduce", "from raw logs to results", _reduce))
+
+
+def _add_explain(commands: Any) -> None:
+    command = _command(commands, "explain", "from one number of a test back to the rows of its raw files", _explain)
+    command.add_argument("test", metavar="TEST", help="test as tests.yaml names it")
+    command.add_argument("quantity", metavar="QUANTITY", help="name of the quantity, for example V_max")
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
 def _add_compare(commands: Any) -> None:
@@ -277,6 +284,14 @@ def _reduce(options: argparse.Namespace) -> int:
     else:
         console.show_reduced(reduced, campaign.head.shown_units)
     return _warned((*campaign.warnings, *reduced.warnings), options)
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from cracktie import actions
+
+    found = actions.explain(actions.open_campaign(options.folder), options.test, options.quantity)
+    _print_json(found.to_dict()) if options.json else print("\n".join(found.lines()))
+    return 0
 
 
 def _compare(options: argparse.Namespace) -> int:

@@ -201,7 +201,7 @@ def show_reduced(reduced: Reduced, system: str) -> None:
         u = "-" if V is None or V.u is None else f"{shown(V.u, 'N', system)[0]:.2f}"
         shears = [force(t.value(n), system) for n in ("V_dia", "V_deb")]
         peak = force(t.value("V_max"), system, bound=t.bound)
-        delta = t.value("delta_Vmax")
+        delta = t.value("delta_V_max")
         rows.append([t.test, t.span, *shears, peak, u, "-" if delta is None else f"{delta:.2f}", t.outcome or "-"])
     print(table(columns, rows, left=2))
     for name, reason in reduced.skipped.items():

@@ -29,7 +29,7 @@ class Curve:
 
 @dataclass(frozen=True)
 class Mark:
-    """An event on a test: when, at which shear (N), how it was found and how sure that is (0 to 1)."""
+    """An event: when, in which row of the first log (from 0), at which shear (N), how found, how sure (0 to 1)."""
 
     kind: str
     time: float
@@ -39,6 +39,7 @@ class Mark:
     confidence: float
     evidence: str
     status: str = "proposed"
+    row: int | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping."""

@@ -122,7 +122,8 @@ def test_steps_leave_the_raw_values_alone_and_keep_a_trail():
         raw.values[0] = 1.0
     flagged = without_flagged(raw, np.arange(10) == 4)
     assert np.isnan(flagged.values[4])
-    assert flagged.trail.to_list() == [{"name": "without_flagged", "arguments": {}, "rows": 1, "first": 4, "last": 4}]
+    step = {"name": "without_flagged", "arguments": {"channel": "load"}, "rows": 1, "first": 4, "last": 4}
+    assert flagged.trail.to_list() == [step]
 
 
 def test_trail_prints_what_was_done():

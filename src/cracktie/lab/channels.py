@@ -155,7 +155,7 @@ def without_flagged(channel: Channel, flags: Any) -> Channel:
     """The channel with flagged rows missing (NaN), for display and slopes; peaks are read from the raw values."""
     mask = np.asarray(flags, dtype=bool)
     return replace(
-        channel, values=np.where(mask, np.nan, channel.values), trail=channel.trail.add("without_flagged", rows=mask)
+        channel, values=np.where(mask, np.nan, channel.values), trail=channel.trail.add("without_flagged", {"channel": channel.name}, mask)
     )
 
 
@@ -209,7 +209,7 @@ def drop_dead(channel: Channel, loss: GaugeLoss | None) -> Channel:
     return replace(
         channel,
         values=np.where(mask, np.nan, channel.values),
-        trail=channel.trail.add("drop_dead", {"reason": loss.reason}, mask),
+        trail=channel.trail.add("drop_dead", {"channel": channel.name, "reason": loss.reason}, mask),
     )
 
 
@@ -293,7 +293,7 @@ def _row_median(rows: Any) -> Any:
 
 def _changed(channel: Channel, values: Any, name: str, arguments: dict[str, Any]) -> Channel:
     touched = np.isfinite(channel.values)
-    return replace(channel, values=values, trail=channel.trail.add(name, arguments, touched))
+    return replace(channel, values=values, trail=channel.trail.add(name, {"channel": channel.name, **arguments}, touched))
 
 
 def _frozen(values: Any) -> Any:

@@ -113,10 +113,11 @@ class _Reducer:
         near = near[np.isfinite(near)]
         return float(np.ptp(near)) / math.sqrt(12.0) if near.size > 1 else 0.0
 
-    def _mark(self, name: str, event: lab_events.Event) -> None:
+    def _mark(self, name: str, event: lab_events.Event, status: str = "proposed") -> None:
         V = self.rule.total(event.value)
         kind = _KINDS.get(name, name)
-        self.marks.append(Mark(kind, event.time, V, "", event.method, event.confidence, event.evidence))
+        mark = Mark(kind, event.time, V, "", event.method, event.confidence, event.evidence, status, event.row)
+        self.marks.append(mark)
 
     def _events(self) -> None:
         bars = {s.channel.name: s.values for s in self.signals.of("bar strain") if s.channel.stirrup is not None}
@@ -143,7 +144,13 @@ class _Reducer:
             self.P_cr = event.value if name == "V_cr" else self.P_cr
             near = envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
             self._delta_at(name, event.row, self._spread(near) if status != "moved" else 0.0)
-            self._mark(name, event)
+            self._mark(name, event, status)
+            self._keep_choice(_KINDS[name], proposal, event, status)
+
+    def _keep_choice(self, kind: str, proposal: lab_events.Event, event: lab_events.Event, status: str) -> None:
+        """The event with what was proposed goes into the trail."""
+        arguments: dict[str, Any] = {"event": kind, "status": status, "proposed_s": proposal.time, "used_s": event.time}
+        self.signals.trail = self.signals.trail.add("event", arguments, np.array([event.row]))
 
     def _flexural_crack(self, diagonal: lab_events.Event | None) -> lab_events.Event | None:
         """First flexural crack, sought below the first diagonal crack, whose kink would hide it.
@@ -199,7 +206,7 @@ class _Reducer:
         self._delta_at("85", event.row)
         self.marks.append(
             Mark("85 % after the peak", event.time, self.rule.total(event.value), "", event.method, event.confidence,
-                 event.evidence)
+                 event.evidence, row=event.row)
         )  # fmt: skip
 
     def _strains(self, row: int) -> None:

@@ -75,7 +75,7 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str) -> Signal
     if campaign.folder is None or not test.logs:
         raise NotReduced("no log")
     choice = campaign.reduction.tests.get(name, Choice())
-    known = _channels(campaign, test, span)
+    known = layout_of(campaign, test, span)
     whole: Signals | None = None
     for log_name in test.logs:
         part = _one_log(campaign, log_name, choice, known, test)
@@ -89,7 +89,7 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str) -> Signal
     return whole
 
 
-def _channels(campaign: Campaign, test: Test, span: str) -> dict[str, Channel]:
+def layout_of(campaign: Campaign, test: Test, span: str) -> dict[str, Channel]:
     """Channels by the name a column may carry: own name and the logger's alias."""
     layouts = campaign.rig.layouts
     layout = layouts.get(test.layout or "") or (next(iter(layouts.values())) if len(layouts) == 1 else None)
@@ -118,7 +118,8 @@ def _one_log(campaign: Campaign, log_name: str, choice: Choice, known: Mapping[s
     signals = Signals(time, {})
     lines = tuple(line for line in log.report.lines() if not line.startswith("question: "))
     signals.logs.append(LogUse(log_name, log.sha256, block.frame.height, lines, log.simulated))
-    arguments: dict[str, Any] = {"log": log_name, "block": block.name, "first_line": block.first_line}
+    lines_used = {"first_line": block.first_line, "last_line": block.last_line}
+    arguments: dict[str, Any] = {"log": log_name, "block": block.name, **lines_used}
     signals.trail = signals.trail.add("read", arguments, block.frame.height)
     signals.notes += [f"{log_name}: {q.meanwhile if q.kind == 'encoding' else q}" for q in log.report.questions]
     unknown = []
