@@ -74,21 +74,15 @@ def lost_gauges(result: TestResult) -> dict[str, float]:
 def judge(result: TestResult, truth: Mapping[str, Any]) -> dict[str, Any]:
     """One test: z = (measured - planted)/u by quantity, what was missed or made up, and the lost gauges."""
     planted, measured = planted_values(truth), measured_values(result)
-    lag = truth["clock_lag_of_second_log"]
-    second = {s for s in truth["lost_gauges"] if lag and s[0] == "S"}  # their time is on the first clock, as planted
     found = lost_gauges(result)
-    late = {
-        n: found[n] - truth["lost_gauges"][n] - (lag if n in second else 0.0)
-        for n in truth["lost_gauges"]
-        if n in found
-    }
+    late = [found[name] - at for name, at in truth["lost_gauges"].items() if name in found]
     return {
         "z": {n: (measured[n][0] - v) / measured[n][1] for n, v in planted.items() if n in measured},
         "relative_u": {n: measured[n][1] / abs(v) for n, v in planted.items() if n in measured},
         "missed": sorted(n for n in planted if n not in measured),
         "made_up": sorted(n for n in ("V_deb", "V_dia", "V_cr") if n in measured and n not in planted),
         "lost_planted": len(truth["lost_gauges"]),
-        "lost_found": sum(abs(t) <= 1.0 for t in late.values()),
+        "lost_found": sum(abs(t) <= 1.0 for t in late),
         "lost_made_up": sorted(set(found) - set(truth["lost_gauges"])),
     }
 

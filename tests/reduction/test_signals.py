@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from cracktie.actions import reduce
+from cracktie.campaign.testing import Excluded
 from cracktie.reduction import reduce_test
 from cracktie.reduction.signals import NotReduced, read_signals
 
@@ -172,6 +174,26 @@ def test_a_shared_load_places_the_second_clock(build, plain, changed):
     step = next(s for s in signals.trail if s.name == "synchronise")
     assert dict(step.arguments)["offset_s"] == pytest.approx(-33.0, abs=0.3)
     assert dict(step.arguments)["u_s"] > 0
+
+
+def test_choices_and_losses_of_the_second_log_are_in_times_of_the_first(build, plain, changed):
+    """G1 of the second log ends at 153 s of its clock, 33 s ahead: 120 s of the first. G2 is left out from 100 s."""
+    record, csv = plain
+    logs = _two_logs(plain)
+    columns = record()
+    lost = np.where(columns["Time"] >= 120.0, 19999.0, columns["G1"])
+    logs["logs/U.csv"] = csv({"Time": columns["Time"] + 33.0, "G1": lost, "G2": columns["G2"], "P": columns["P"]})
+    campaign = build(logs=logs, **_with_two(changed, clock_offset="-33 s"))
+    wet = [Excluded(channel="G2", reason="wet", after="100 s")]
+    chosen = {"T": campaign.reduction.tests["T"].model_copy(update={"excluded": wet})}
+    campaign = replace(campaign, reduction=campaign.reduction.model_copy(update={"tests": chosen}))
+    signals = _signals(campaign)
+    assert signals.found["G1"].lost.time == pytest.approx(120.0)
+    assert signals.time[signals.found["G1"].lost.row] == pytest.approx(120.0)
+    assert any(note.startswith("G1: lost at 120.0 s") for note in signals.notes)
+    values = signals.found["G2"].values
+    assert np.isfinite(values[signals.time < 100.0][1:]).all()
+    assert np.isnan(values[signals.time >= 100.0]).all()
 
 
 # logs that cannot be used

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -81,6 +81,7 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str) -> Signal
         part = _one_log(campaign, log_name, choice, known, test)
         whole = part if whole is None else _joined(whole, part, log_name, choice)
     assert whole is not None
+    _leave_out(whole, choice)
     if not whole.of("load"):
         loads = [c.name for c in known.values() if c.quantity == "load"]
         why = [note for note in whole.notes if note.partition(":")[0] in loads]
@@ -175,7 +176,6 @@ def _add(signals: Signals, channel: Channel, block: Block, column: str, choice: 
     lost = lab.find_gauge_loss(made.time, made.values) if channel.quantity in STRAINS else None
     if lost is not None:
         made = lab.drop_dead(made, lost)
-    made = _without_excluded(signals, made, choice, lost)
     signals.trail = made.trail
     signals.found[channel.name] = Signal(channel, made.values, u_zero, noise, lost)
 
@@ -194,22 +194,22 @@ def _zero_window(signals: Signals, choice: Choice, channel: str, log_name: str) 
     return first, end
 
 
-def _without_excluded(signals: Signals, made: lab.Channel, choice: Choice, lost: lab.GaugeLoss | None) -> lab.Channel:
-    """Without the rows left out by choice; one note tells of the choice and of a loss that was found."""
-    told = [f"lost at {lost.time:.1f} s, {lost.reason}; not used from there on"] if lost is not None else []
-    for excluded in choice.excluded:
-        if excluded.channel != made.name:
-            continue
-        after = -np.inf if excluded.after is None else float(excluded.after)
-        mask = np.asarray(made.time) >= after
-        values = np.where(mask, np.nan, made.values)
-        arguments: dict[str, Any] = {"channel": made.name, "reason": excluded.reason}
-        made = lab.Channel(made.name, made.unit, made.time, values, made.trail.add("exclude", arguments, mask))
-        since = "" if excluded.after is None else f" from {after:g} s on"
-        told.insert(0, f"left out by choice{since}, {excluded.reason}")
-    if told:
-        signals.notes.append(f"{made.name}: {'; '.join(told)}")
-    return made
+def _leave_out(signals: Signals, choice: Choice) -> None:
+    """Leave out what was chosen, in times of the first log; one note a channel tells of choice and loss."""
+    for name, signal in signals.found.items():
+        lost, told = signal.lost, []
+        for excluded in (e for e in choice.excluded if e.channel == name):
+            after = -np.inf if excluded.after is None else float(excluded.after)
+            mask = signals.time >= after
+            signal = replace(signal, values=np.where(mask, np.nan, signal.values))
+            signals.trail = signals.trail.add("exclude", {"channel": name, "reason": excluded.reason}, mask)
+            since = "" if excluded.after is None else f" from {after:g} s on"
+            told.append(f"left out by choice{since}, {excluded.reason}")
+        if lost is not None:
+            told.append(f"lost at {lost.time:.1f} s, {lost.reason}; not used from there on")
+        if told:
+            signals.notes.append(f"{name}: {'; '.join(told)}")
+        signals.found[name] = signal
 
 
 def _joined(first: Signals, second: Signals, log_name: str, choice: Choice) -> Signals:
@@ -232,7 +232,11 @@ def _joined(first: Signals, second: Signals, log_name: str, choice: Choice) -> S
         if good.any():
             inside = (first.time >= moved[good][0]) & (first.time <= moved[good][-1])
             values[inside] = np.interp(first.time[inside], moved[good], signal.values[good])
-        first.found[name] = Signal(signal.channel, values, signal.u_zero, signal.noise, signal.lost)
+        lost = signal.lost
+        if lost is not None:
+            at = lost.time + offset
+            lost = replace(lost, row=int(np.searchsorted(first.time, at)), time=at)
+        first.found[name] = replace(signal, values=values, lost=lost)
     first.trail = trail.add("interpolate", {"log": log_name, "onto": "first log's clock"}, len(first.time))
     first.notes.append(f"{log_name}: clock moved by {offset:+.3f} s ({how})")
     return first
