@@ -125,9 +125,9 @@ def show_prediction(prediction: Prediction, system: str) -> None:
         print(table(columns, rows, left=3))
     print()
     for said in reasons(prediction):
-        print(f"not applicable: {', '.join(said.sets)}: {said.sentence} ({', '.join(said.items)})")
+        print(f"not applicable: {said.which_sets}: {said.sentence} ({said.which_items})")
     for said in limits(prediction):
-        print(f"outside the published range: {', '.join(said.sets)}: {said.sentence} ({', '.join(said.items)})")
+        print(f"outside the published range: {said.which_sets}: {said.sentence} ({said.which_items})")
     for item, reason in prediction.skipped.items():
         print(f"{item}: not predicted, {reason}")
     print(f"form: {prediction.form}; inputs: {prediction.choice}; status memory: recalled, not compared with print")

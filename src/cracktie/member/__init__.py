@@ -159,8 +159,9 @@ def _bars(found: _Collector, campaign: Campaign, specimen: Specimen, choice: str
     depth = sum(layer.bars.total * layer.depth for layer in layers) / area
     source = "specimens.yaml, centroid of the tension bars"
     if built is not None and built.bar_depth:
-        if len(built.bar_depth) == len(layers):
-            depth = sum(la.bars.total * z for la, z in zip(layers, built.bar_depth, strict=True)) / area
+        measured = _measured_depths(specimen, built)
+        if measured:
+            depth = sum(la.bars.total * measured[id(la)] for la in layers) / area
             source = "observations.yaml, as built"
         else:
             found.notes.append(f"bar_depth has {len(built.bar_depth)} values for {len(layers)} layers; nominal d used")
@@ -186,13 +187,20 @@ def _steel(found: _Collector, campaign: Campaign, id: str, choice: str) -> Quant
     raise MissingValue(f"materials.yaml: bars.{id} has no f_y; give nominal.f_y or measured.f_y")
 
 
+def _measured_depths(specimen: Specimen, built: AsBuilt) -> dict[int, float]:
+    """Measured depth of each layer by its `id`: one value a layer, or one a tension layer; empty for another number."""
+    measured = tuple(built.bar_depth or ())
+    for layers in (specimen.tension_bars, specimen.bars):
+        if len(measured) == len(layers):
+            return {id(layer): float(z) for layer, z in zip(layers, measured, strict=True)}
+    return {}
+
+
 def bar_layers(campaign: Campaign, specimen: Specimen, choice: str) -> list[tuple[float, float, float]]:
     """Area mm2, depth mm and yield strength MPa of every bar layer, compression bars included."""
     seen = campaign.observations.specimens.get(specimen.id)
     built = seen.as_built if seen is not None and choice == "measured" else None
-    measured = tuple(built.bar_depth or ()) if built is not None else ()
-    tension = list(specimen.tension_bars)
-    places = {id(layer): z for layer, z in zip(tension, measured, strict=False) if len(measured) == len(tension)}
+    places = _measured_depths(specimen, built) if built is not None else {}
     return [
         (layer.bars.total, float(places.get(id(layer), layer.depth)),
          float(_steel(_Collector(), campaign, layer.material, choice)))

@@ -88,18 +88,24 @@ class SetPrediction:
             "specimen": self.specimen, "span": self.span, "form": self.form, "edition": self.edition,
             "inputs": self.choice, "governing": self.governing, "first": self.first, "outside": list(self.outside),
         }  # fmt: skip
-        reason = "; ".join(self.reasons)
         for name in ("V_c", "V_s", "V_f", "V_R"):
             u = self.u_V_R if name == "V_R" else None
             value = getattr(self, name)
-            yield Quantity(
-                self.item, name, self.set, value, "N", u, self.status, reason if value is None else "", more=more
-            )
+            why = self._why_none(name) if value is None else ""
+            yield Quantity(self.item, name, self.set, value, "N", u, self.status, why, more=more)
         for name in ("V_R_other", "V_other"):
             value = getattr(self.beside, name)
             why = self.beside.why_no_other if value is None else ""
             yield Quantity(self.item, name, self.set, value, "N", None, self.beside.status, why, more=more)
-        yield Quantity(self.item, "margin", self.set, self.margin, "-", None, self.status, more=more)
+        why = "; ".join(self.reasons) or self.beside.why_no_other or "no other resistance is known"
+        why = why if self.margin is None else ""
+        yield Quantity(self.item, "margin", self.set, self.margin, "-", None, self.status, why, more=more)
+
+    def _why_none(self, name: str) -> str:
+        """Why a term has no value."""
+        if name == "V_f" and not self.strengthened:
+            return "no FRP in this span"
+        return "; ".join(self.reasons) or "the set has no such term here"
 
 
 @dataclass(frozen=True)

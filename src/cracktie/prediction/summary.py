@@ -15,6 +15,18 @@ class Said:
     sentence: str
     sets: tuple[str, ...]
     items: tuple[str, ...]
+    every_set: bool = False
+    every_item: bool = False
+
+    @property
+    def which_sets(self) -> str:
+        """The sets in words."""
+        return "every set" if self.every_set else ", ".join(self.sets)
+
+    @property
+    def which_items(self) -> str:
+        """The items in words."""
+        return "every item" if self.every_item else ", ".join(self.items)
 
 
 @dataclass(frozen=True)
@@ -38,31 +50,35 @@ def matrix(prediction: Prediction) -> dict[tuple[str, str], SetPrediction]:
 
 def reasons(prediction: Prediction) -> tuple[Said, ...]:
     """Why sets give no resistance: each reason once."""
-    return _said(prediction.rows, lambda r: r.reasons)
+    return _said(prediction, lambda r: r.reasons)
 
 
 def limits(prediction: Prediction) -> tuple[Said, ...]:
     """Exceeded published ranges: each once."""
-    return _said(prediction.rows, lambda r: r.outside)
+    return _said(prediction, lambda r: r.outside)
 
 
 def notes(prediction: Prediction) -> tuple[Said, ...]:
     """Remarks on inputs and sets: each once."""
-    return _said(prediction.rows, lambda r: r.notes)
+    return _said(prediction, lambda r: r.notes)
 
 
-def _said(rows: Iterable[SetPrediction], of: Callable[[SetPrediction], Sequence[str]]) -> tuple[Said, ...]:
+def _said(made: Prediction, of: Callable[[SetPrediction], Sequence[str]]) -> tuple[Said, ...]:
     """Sentences in order of appearance; one entry for all sets that share a sentence and its items."""
     found: dict[str, dict[str, list[str]]] = {}
-    for row in rows:
+    sets, items = len(made.sets), len(made.items)
+    for row in made.rows:
         for sentence in of(row):
             found.setdefault(sentence, {}).setdefault(row.set, []).append(row.item)
     said = []
     for sentence, by_set in found.items():
         together: dict[tuple[str, ...], list[str]] = {}
-        for name, items in by_set.items():
-            together.setdefault(tuple(dict.fromkeys(items)), []).append(name)
-        said += [Said(sentence, tuple(sets), items) for items, sets in together.items()]
+        for name, where in by_set.items():
+            together.setdefault(tuple(dict.fromkeys(where)), []).append(name)
+        said += [
+            Said(sentence, tuple(names), where, 1 < len(names) == sets, 1 < len(where) == items)
+            for where, names in together.items()
+        ]
     return tuple(said)
 
 

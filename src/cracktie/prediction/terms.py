@@ -196,20 +196,31 @@ def sum_inputs(chosen: GuidelineSet, inputs: Mapping[str, Any], value: Mapping[s
 def input_uncertainty(made: Member, run: SetRun, edition: str) -> float | None:
     """First-order standard uncertainty of V_R from the stated uncertainties of its inputs (model error not in it).
 
-    One run over arrays moves each input by its uncertainty; a case to which the set then does not apply is left out.
+    Each input is moved up by its uncertainty, and down where the set would not apply above; left out where it applies
+    on neither side. None without uncertain inputs.
     """
-    names = list(made.u)
-    if not names or run.V_R is None:
+    if not made.u or run.V_R is None:
         return None
+    change = _changes(made, run, edition, 1.0)
+    if not np.all(np.isfinite(change)):
+        change = np.where(np.isfinite(change), change, _changes(made, run, edition, -1.0))
+    return float(np.sqrt(np.nansum(change**2)))
+
+
+def _changes(made: Member, run: SetRun, edition: str, sign: float) -> Any:
+    """Change of V_R (N) with each uncertain input, by one run over arrays; NaN where a term then does not apply."""
+    names = list(made.u)
     moves = {n: np.full(len(names), float(made.values[n])) for n in names}
     for row, n in enumerate(names):
-        moves[n][row] += made.u[n]
+        moves[n][row] += sign * made.u[n]
     inputs = model_inputs(made, run.chosen, edition, made.moved(**moves))
-    value = {n: evaluate(term.made, inputs).value for n, term in run.terms.items()}
+    fits = np.ones(len(names), dtype=bool)
+    value: dict[str, Any] = {}
+    for n, term in run.terms.items():
+        found = evaluate(term.made, inputs)
+        fits &= np.broadcast_to(found.applicable, fits.shape)
+        value[n] = np.where(found.applicable, found.value, term.value)
     assert run.total is not None
-    try:
-        moved = evaluate(run.total.made, sum_inputs(run.chosen, inputs, value)).value
-    except CracktieError:  # a term that no longer applies leaves no number for the sum
-        return None
-    change = np.asarray(moved, dtype=float) - run.V_R
-    return float(np.sqrt(np.nansum(change**2)))
+    moved = evaluate(run.total.made, sum_inputs(run.chosen, inputs, value))
+    fits &= np.broadcast_to(moved.applicable, fits.shape)
+    return np.where(fits, np.asarray(moved.value, dtype=float) - run.V_R, np.nan)

@@ -102,7 +102,7 @@ class PredictionChapter:
             return
         columns = (Column("sets", "", "left", prose=True), Column(head, "", "left", prose=True),
                    Column("items", "", "left", prose=True))  # fmt: skip
-        rows = tuple((", ".join(s.sets), s.sentence, ", ".join(s.items)) for s in found)
+        rows = tuple((s.which_sets, s.sentence, s.which_items) for s in found)
         yield Table(caption, columns, rows)
 
     def _of_set(self, rows: Sequence[SetPrediction]) -> Table:
