@@ -154,9 +154,8 @@ def running_median(values: Any, half_width: int = 2) -> Any:
 def without_flagged(channel: Channel, flags: Any) -> Channel:
     """The channel with flagged rows missing (NaN), for display and slopes; peaks are read from the raw values."""
     mask = np.asarray(flags, dtype=bool)
-    return replace(
-        channel, values=np.where(mask, np.nan, channel.values), trail=channel.trail.add("without_flagged", {"channel": channel.name}, mask)
-    )
+    trail = channel.trail.add("without_flagged", {"channel": channel.name}, mask)
+    return replace(channel, values=np.where(mask, np.nan, channel.values), trail=trail)
 
 
 def noise(time: Any, values: Any, start: float, end: float) -> float:
@@ -293,7 +292,8 @@ def _row_median(rows: Any) -> Any:
 
 def _changed(channel: Channel, values: Any, name: str, arguments: dict[str, Any]) -> Channel:
     touched = np.isfinite(channel.values)
-    return replace(channel, values=values, trail=channel.trail.add(name, {"channel": channel.name, **arguments}, touched))
+    told = {"channel": channel.name, **arguments}
+    return replace(channel, values=values, trail=channel.trail.add(name, told, touched))
 
 
 def _frozen(values: Any) -> Any:

@@ -147,3 +147,42 @@ def _check(
     for pair, r in correlation.items():
         if not -1.0 <= r <= 1.0 or pair[0] == pair[1]:
             raise ModelInputError(f"correlation of {pair} is {r}; it joins two inputs and lies between -1 and 1")
+
+
+@dataclass(frozen=True)
+class FittedLine:
+    """y = intercept + slope (x - origin) by least squares, with standard uncertainties, their correlation r, and the
+    standard deviation s of the residuals on `dof` degrees of freedom."""
+
+    intercept: float
+    slope: float
+    u_intercept: float
+    u_slope: float
+    r: float
+    s: float
+    dof: int
+    origin: float
+
+    def at(self, x: float) -> tuple[float, float]:
+        """Value of the line at x and its standard uncertainty, both coefficients with their correlation."""
+        h = x - self.origin
+        variance = self.u_intercept**2 + (h * self.u_slope) ** 2 + 2.0 * h * self.r * self.u_intercept * self.u_slope
+        return self.intercept + self.slope * h, math.sqrt(max(variance, 0.0))
+
+
+def fitted_line(x: Any, y: Any, *, origin: float = 0.0) -> FittedLine:
+    """Calibration line, GUM H.3: every y as uncertain as the other, x exact; needs three points with different x."""
+    a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    if a.size < 3 or a.shape != b.shape or np.ptp(a) == 0.0:
+        raise ModelInputError(f"{a.size} points do not make a line with uncertainty; at least 3 with different x")
+    xm, ym = float(a.mean()), float(b.mean())
+    da, db = a - xm, b - ym
+    spread = float(da @ da)
+    slope = float(da @ db) / spread
+    rest = db - slope * da
+    s = math.sqrt(float(rest @ rest) / (a.size - 2))
+    u_slope = s / math.sqrt(spread)
+    middle = s / math.sqrt(a.size)
+    u_intercept = math.hypot(middle, (xm - origin) * u_slope)
+    r = -(xm - origin) * u_slope / u_intercept if u_intercept > 0.0 else 0.0
+    return FittedLine(ym - slope * (xm - origin), slope, u_intercept, u_slope, r, s, int(a.size - 2), origin)
