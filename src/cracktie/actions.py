@@ -106,16 +106,17 @@ def write_table(campaign: Campaign, path: Path) -> None:
 
 
 def write_schemas(folder: Path) -> tuple[Path, ...]:
-    """Write the JSON Schema of every campaign file; returns the paths."""
+    """Write the JSON Schema of every campaign file and of every result in out/; returns the paths."""
     import json
 
     from cracktie.campaign.jsonschema import schemas
     from cracktie.campaign.write import write_text
+    from cracktie.result_schemas import KINDS, result_schema
 
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    for name, schema in schemas().items():
+    for name, schema in {**schemas(), **{f"{kind}.json": result_schema(kind) for kind in KINDS}}.items():
         path = folder / f"{name}.schema.json"
         write_text(path, json.dumps(schema, indent=1) + "\n")
         written.append(path)

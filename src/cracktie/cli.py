@@ -10,7 +10,7 @@ import os
 import sys
 
 from cracktie import __version__
-from cracktie.streams import defect_line, drop_output, has_every_sign, output_works, safe_streams
+from cracktie.streams import defect_line, drop_output, has_every_sign, output_works, safe_streams, terminal_width
 
 TYPE_CHECKING = False  # type checkers take it as true; importing typing, pathlib and contextlib here would slow --help
 if TYPE_CHECKING:
@@ -76,18 +76,7 @@ class _Formatter(argparse.HelpFormatter):
     """Help as wide as the terminal; argparse would ask shutil for the width, which loads every compression library."""
 
     def __init__(self, prog: str):
-        super().__init__(prog, width=_terminal_width() - 2)
-
-
-def _terminal_width() -> int:
-    """Columns of the terminal: COLUMNS where set, else what the terminal says, else 80."""
-    given = os.environ.get("COLUMNS", "")
-    if given.isdigit() and int(given) > 0:
-        return int(given)
-    try:
-        return (sys.__stdout__ and os.get_terminal_size(sys.__stdout__.fileno()).columns) or 80
-    except (OSError, ValueError):
-        return 80
+        super().__init__(prog, width=terminal_width() - 2)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -126,6 +115,12 @@ def _json_and_strict(command: argparse.ArgumentParser) -> None:
     command.add_argument("--strict", action="store_true", help="exit with status 1 when there are warnings")
 
 
+def _judging(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
+    _own_code(command)
+    _json_and_strict(command)
+
+
 def _add_new(commands: Any) -> None:
     command = _command(commands, "new", "start a campaign folder", _new)
     command.add_argument("--one-beam", action="store_true", help="a single beam instead of a campaign")
@@ -162,24 +157,18 @@ def _add_explain(commands: Any) -> None:
 
 def _add_compare(commands: Any) -> None:
     command = _command(commands, "compare", "tests against predictions and against each other", _compare)
-    _json_and_strict(command)
-    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
-    _own_code(command)
+    _judging(command)
 
 
 def _add_report(commands: Any) -> None:
     command = _command(commands, "report", "write the HTML and PDF report into out/", _report)
-    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
-    _own_code(command)
-    _json_and_strict(command)
+    _judging(command)
 
 
 def _add_run(commands: Any) -> None:
     command = _command(commands, "run", "every step the inputs allow", _run)
     command.add_argument("--fresh", action="store_true", help="recompute everything")
-    command.add_argument("--simulated-ok", action="store_true", help="accept simulated logs (for trying things out)")
-    _own_code(command)
-    _json_and_strict(command)
+    _judging(command)
 
 
 def _add_demo(commands: Any) -> None:

@@ -17,7 +17,7 @@ from cracktie.campaign.schema import Campaign, Reference
 from cracktie.errors import CracktieError, UnknownName
 from cracktie.prediction import Prediction
 from cracktie.reduced import Reduced, TestResult
-from cracktie.results import Quantity, frame, versioned
+from cracktie.results import Quantity, finite, frame, versioned
 from cracktie.stats.contrast import Ratio, difference_ratio, ratio
 from cracktie.stats.scatter import Scatter, scatter
 
@@ -180,7 +180,7 @@ class Comparison:
         body = {
             "title": self.title,
             "simulated": self.simulated,
-            "scatter": {"cv": self.scatter.cv, "dof": self.scatter.dof, "origin": self.scatter.origin},
+            "scatter": {"cv": self.scatter.cv, "dof": finite(self.scatter.dof), "origin": self.scatter.origin},
             "test_prediction": [dict(t.__dict__) for t in self.predictions],
             "summaries": [dict(s.__dict__) for s in self.summaries],
             "shares": [dict(s.__dict__) for s in self.shares],

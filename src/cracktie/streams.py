@@ -1,4 +1,4 @@
-"""Standard output and error of the command line: plain signs for poor encodings, readers that go away, defects."""
+"""Standard output and error of the command line: width, plain signs for poor encodings, readers that go away, defects."""
 
 from __future__ import annotations
 
@@ -53,3 +53,14 @@ def defect_line(error: Exception) -> str:
     where = f"{place.filename.replace(os.sep, '/').rpartition('/')[2]}:{place.lineno}"
     said = f"{type(error).__name__}: {error}".splitlines()[0]
     return f"a defect in cracktie, please report it: {said} ({where}); CRACKTIE_TRACE=1 shows the whole trace"
+
+
+def terminal_width() -> int:
+    """Columns of the terminal: COLUMNS where set, else what the terminal says, else 80."""
+    given = os.environ.get("COLUMNS", "")
+    if given.isdigit() and int(given) > 0:
+        return int(given)
+    try:
+        return (sys.__stdout__ and os.get_terminal_size(sys.__stdout__.fileno()).columns) or 80
+    except (OSError, ValueError):
+        return 80
