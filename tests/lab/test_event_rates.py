@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from evidence.event_detection import EVENTS, judge, plant, summary
 
 RECORDS = 25
