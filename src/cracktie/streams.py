@@ -1,4 +1,4 @@
-"""Standard output and error of the command line: width, plain signs for poor encodings, readers that go away, defects."""
+"""Standard output and error of the command line: width, plain signs, readers that go away, defects."""
 
 from __future__ import annotations
 
