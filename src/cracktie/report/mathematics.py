@@ -162,12 +162,11 @@ class _Walk:
         if name == "abs":
             return self.out.fenced(self.write(arguments[0])[0], "|"), ATOM
         if name == "degrees" and isinstance(arguments[0], Call) and arguments[0].function in _ARCS:
-            return self.call(arguments[0])
+            return self.named(arguments[0])
         if name in ("radians", "degrees"):
-            pi, half_turn = self.out.symbol("π", ""), self.out.number("180")
-            turned = (pi, half_turn) if name == "radians" else (half_turn, pi)
-            parts = (self.inside(arguments[0], PRODUCT), self.out.sign(_SIGNS["."]), self.out.fraction(*turned))
-            return self.out.row(*parts), PRODUCT
+            return self.turned(self.inside(arguments[0], PRODUCT), name)
+        if name in _ARCS:
+            return self.turned(self.named(tree)[0], "radians")
         angle = arguments[0]
         if name in _ANGLE_OF and isinstance(angle, Call) and angle.function == "radians":
             return self.out.function(name, "", [self.write(angle.arguments[0], degrees=True)[0]]), POWER
@@ -175,6 +174,19 @@ class _Walk:
             return self.out.function(
                 name, "", [self.out.row(self.inside(angle, NEGATIVE), self.out.words(" rad"))]
             ), POWER
+        if name in _ANGLE_OF and isinstance(angle, Call) and angle.function in _ARCS:
+            return self.out.function(name, "", [self.named(angle)[0]]), POWER
+        return self.named(tree)
+
+    def turned(self, angle: str, into: str) -> tuple[str, int]:
+        """An angle turned into radians or degrees: on the page an arc is in degrees, as every angle without a mark."""
+        pi, half_turn = self.out.symbol("π", ""), self.out.number("180")
+        over, under = (pi, half_turn) if into == "radians" else (half_turn, pi)
+        return self.out.row(angle, self.out.sign(_SIGNS["."]), self.out.fraction(over, under)), PRODUCT
+
+    def named(self, tree: Call) -> tuple[str, int]:
+        """A function by its name."""
+        name, arguments = tree.function, tree.arguments
         shown, index = ("log", "10") if name == "log10" else (_FUNCTION_TEXT.get(name, name), "")
         return self.out.function(shown, index, [self.write(a)[0] for a in arguments]), POWER
 
