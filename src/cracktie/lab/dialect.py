@@ -42,16 +42,21 @@ def is_comment(line: str) -> bool:
 
 def is_data(row: Sequence[str], decimal: str) -> bool:
     """True when a row of cells reads as readings: mostly numbers, stamps or missing words."""
-    filled = [cell for cell in row if cell]
-    if not filled or filled[0].endswith(":"):
+    return _reads_as_data(row, [readable(cell, decimal) for cell in row])
+
+
+def _reads_as_data(row: Sequence[str], known: Sequence[bool]) -> bool:
+    """`is_data` of a row whose cells are known to be readable or not."""
+    filled = [(cell, good) for cell, good in zip(row, known, strict=True) if cell]
+    if not filled or filled[0][0].endswith(":"):
         return False
-    good = sum(readable(cell, decimal) for cell in filled)
-    if good == 0 or all(is_missing(cell) for cell in filled):
+    good = sum(is_good for _, is_good in filled)
+    if good == 0 or all(is_missing(cell) for cell, _ in filled):
         return False
     text = len(filled) - good
     if text == 0:
         return True
-    needed = 2 * text if not readable(filled[0], decimal) else text + 1
+    needed = 2 * text if not filled[0][1] else text + 1
     return good >= max(2, needed)
 
 
@@ -89,9 +94,9 @@ def _score(lines: Sequence[str], delimiter: str, decimal: str) -> tuple[float, i
     widths: Counter[int] = Counter()
     for line in lines:
         row = cells(line, delimiter)
-        if is_data(row, decimal):
-            text = sum(not readable(cell, decimal) for cell in row)
-            widths[len(row)] += 1 if text == 0 else 0.9  # type: ignore[assignment]
+        known = [readable(cell, decimal) for cell in row]
+        if _reads_as_data(row, known):
+            widths[len(row)] += 1 if all(known) else 0.9  # type: ignore[assignment]
     if not widths or not lines:
         return 0.0, 0
     columns, count = widths.most_common(1)[0]
