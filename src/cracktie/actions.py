@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from cracktie.comparison import Comparison
     from cracktie.local_models import Consent, LocalFile
     from cracktie.prediction import Prediction
+    from cracktie.prediction.mechanics import MechanicsPrediction
     from cracktie.reduced import Reduced
     from cracktie.reduction.explain import Explanation
     from cracktie.verify import VerifyResult
@@ -178,6 +179,26 @@ def predict(
     kept = [s for s in campaign.head.guideline_sets if s not in missing]
     made = predict_campaign(campaign, form=form, choice=choice, sets=kept)
     return replace(made, skipped={**made.skipped, **missing}) if missing else made
+
+
+def predict_mechanics(
+    campaign: Campaign | Specimen,
+    *,
+    materials: Any = None,
+    choice: str | None = None,
+    angle: str = "stated",
+    coefficients: Mapping[str, float] | None = None,
+) -> MechanicsPrediction:
+    """Shear over the crack opening, strips, gauges and order of events of every tested span, by mechanics.
+
+    `angle` 'measured' takes digitised crack lines; anchored wraps come as a band and are not validated.
+    """
+    from cracktie.campaign.schema import Campaign as Whole
+    from cracktie.prediction.mechanics import predict_mechanics as run
+
+    if not isinstance(campaign, Whole):
+        campaign = single_beam(campaign, materials)
+    return run(campaign, choice=choice or "measured", angle=angle, coefficients=coefficients)
 
 
 def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:

@@ -9,7 +9,7 @@ import argparse
 import os
 import sys
 
-from cracktie import __version__
+from cracktie import __version__, mechanics_cli
 from cracktie.streams import defect_line, drop_output, has_every_sign, output_works, safe_streams, terminal_width
 
 TYPE_CHECKING = False  # type checkers take it as true; importing typing, pathlib and contextlib here would slow --help
@@ -140,6 +140,7 @@ def _add_predict(commands: Any) -> None:
     command.add_argument("--inputs", choices=("measured", "nominal", "characteristic"), help="which values to take")
     command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets instead of the campaign's own")
     command.add_argument("--sheet", metavar="ITEM", help="calculation sheets of one test or specimen as text")
+    mechanics_cli.add_options(command)
     _own_code(command)
     _json_and_strict(command)
 
@@ -236,6 +237,8 @@ def _predict(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
     campaign = actions.open_campaign(options.folder)
+    if options.mechanics:
+        return mechanics_cli.predict(campaign, options)
     _load_own_models(campaign, options)
     prediction = actions.predict(campaign, form=options.form, choice=options.inputs, sets=options.sets)
     if options.sheet and options.json:

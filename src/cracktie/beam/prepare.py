@@ -27,9 +27,12 @@ UNITS = {
 }  # fmt: skip
 DEFAULTS: Mapping[str, Any] = {
     "A_sw": 0.0, "s_w": 1.0, "f_yw": 0.0, "E_s": crack.E_STEEL, "alpha_w": 90.0, "d_w": 8.0, "plain": False,
-    "d_g": 16.0, "clear": np.inf, "theta": None, "h_flange": None, "anchored": False, "mouth": 0.0,
+    "d_g": 16.0, "clear": np.inf, "theta": None, "h_flange": None, "anchored": False,
+    "x_mid": 0.0, "sheet": None,
 }  # fmt: skip
-"""Inputs that may be left out. `h_flange` is given only where the crack ends at the soffit of the flange."""
+"""Inputs that may be left out. `h_flange` is given only where the crack ends at the soffit of the flange; `clear` is
+the distance of the plates; `x_mid` the x of the crack at mid-height and `sheet` the length of a continuous sheet along
+the axis, both used where the places of strips are listed."""
 
 
 @dataclass(frozen=True)
@@ -103,12 +106,11 @@ def prepare(
     if lacking:
         raise ModelInputError(f"wrapped beam: needs {', '.join(lacking)}; given {', '.join(sorted(inputs))}")
     c = chosen(coefficients)
-    optional = ("A_sw", "s_w", "f_yw", "E_s", "alpha_w", "d_w", "plain", "d_g", "clear", "mouth")
+    optional = ("A_sw", "s_w", "f_yw", "E_s", "alpha_w", "d_w", "plain", "d_g", "clear", "x_mid")
     values = {n: given[n] for n in (*needed, *optional)}
     values |= {f"c_{n}": v for n, v in c.items()}
     values["theta"] = c["theta"] if given["theta"] is None else given["theta"]
-    if given["h_flange"] is not None:
-        values["h_flange"] = given["h_flange"]
+    values |= {n: given[n] for n in ("h_flange", "sheet") if given[n] is not None}
     x = _arrays(values)
     size = len(x["h"])
     _checked(x, needed, strips, anchored)
@@ -219,8 +221,11 @@ def _rows(x: Mapping[str, Any], scheme: str, layout: str, anchored: bool, theta:
     if layout == "strips":
         length, spacing, width = x["w_f"] / sine, x["s_f"], x["w_f"]
     else:
-        length = spacing = np.ones(len(sine))
-        width = sine
+        length = x.get("sheet", np.ones(len(sine)))
+        spacing = np.ones(len(sine)) if "sheet" not in x else np.zeros(len(sine))
+        width = np.ones(len(sine))
+    if anchored and layout == "continuous":
+        raise ModelInputError("wrapped beam: anchors of a continuous sheet are not covered; give strips")
     stretch = crack.along_fibre(1.0, x["c_slide"], theta=theta, beta=x["beta"])
     columns: dict[int, Any] = {
         kernel.Z_M: z_m, kernel.Z_T: z_t, kernel.Z_LOW: x["h"] - x["d_frp"], kernel.Z_TOP: x["h"] - x["z_t"],
@@ -229,7 +234,8 @@ def _rows(x: Mapping[str, Any], scheme: str, layout: str, anchored: bool, theta:
         kernel.STRENGTH: x["c_k_rup"] * strength,
         kernel.END_STRENGTH: x["c_k_cor"] * strength if scheme == "full" else np.inf,
         kernel.FIXED_UP: float(scheme == "full"), kernel.FIXED_LOW: float(scheme != "side"),
-        kernel.MOUTH: x["mouth"], kernel.LENGTH: length, kernel.SPACING: spacing,
+        kernel.MOUTH: x["x_mid"] + (z_m - 0.5 * x["h"]) / np.tan(np.radians(theta)),
+        kernel.LENGTH: length, kernel.SPACING: spacing,
     }  # fmt: skip
     if anchored:
         held = x["F_leg"] > 0.0

@@ -100,7 +100,8 @@ def respond(
     `inputs` by glossary name (see `prepare`); N, mm, MPa, degrees. `w` openings at the mouth, (openings,) or (beams,
     openings), increasing; None: up to the rotation limit. `offsets` a number of crack positions spread over one strip
     spacing, or their shares of it. `centres` x of the strips where their places count (None: strips without end);
-    `mouth` among the inputs is then the x of the crack at the bars. Raises `ModelInputError`.
+    `x_mid` among the inputs is then the x of the crack at mid-height. x grows from the support to the load, and
+    strips are told by the x that their fibres have on the level of the soffit. Raises `ModelInputError`.
     """
     prepared = prepare(inputs, coefficients=coefficients, law=law)
     return _run(prepared, w, offsets, centres, fineness, workers, curves=True)
