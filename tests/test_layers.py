@@ -27,7 +27,7 @@ ORDER = (
     "lab", "stats", "campaign",
     # the engineering steps
     "guidelines", "member", "results", "result_schemas", "anchorage", "detailing", "beam", "prediction", "plan", "demo",
-    "reduced", "reduction", "agreement", "comparison",
+    "reduced", "reduction", "agreement", "compared", "comparison",
     "calibrate", "design",
     # pictures and pages of results
     "draw", "figures", "report", "outputs",

@@ -12,7 +12,7 @@ from cracktie.errors import InputRefused, Problem
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
-    from cracktie.comparison import Comparison
+    from cracktie.compared import Comparison
     from cracktie.local_models import Consent, LocalFile
     from cracktie.prediction import Prediction
     from cracktie.prediction.mechanics import MechanicsPrediction

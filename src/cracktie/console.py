@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from cracktie.units import shown
 
 if TYPE_CHECKING:
-    from cracktie.comparison import Comparison
+    from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
 

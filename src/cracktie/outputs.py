@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     import pandas
 
     from cracktie.campaign.schema import Campaign
-    from cracktie.comparison import Comparison
+    from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced
 

@@ -148,7 +148,7 @@ def test_lines_differ_by_dash_and_colour() -> None:
 
 
 def test_a_lower_bound_is_an_arrow_without_end(drawn: list[Any]) -> None:
-    from cracktie.comparison import Comparison, Gain
+    from cracktie.compared import Comparison, Gain
     from cracktie.stats.contrast import ratio
     from cracktie.stats.scatter import Scatter
 

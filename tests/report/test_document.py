@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from cracktie.comparison import Comparison, Contrast, Gain, SetSummary
+from cracktie.compared import Comparison, Contrast, Gain, SetSummary
 from cracktie.lab.trail import Trail
 from cracktie.reduced import Reduced, TestResult
 from cracktie.report.blocks import Column, Figure, Heading, Points, SheetBlock, Table, Text, numbered

@@ -10,7 +10,7 @@ from cracktie.figures.style import INK, LINES, MARKERS, QUIET, canvas, label_foo
 from cracktie.units import shown
 
 if TYPE_CHECKING:
-    from cracktie.comparison import Comparison
+    from cracktie.compared import Comparison
     from cracktie.reduced import TestResult
 
 MARKS = {

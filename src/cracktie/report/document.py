@@ -25,7 +25,7 @@ from cracktie.units import shown
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
-    from cracktie.comparison import Comparison
+    from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
     from cracktie.reduced import Reduced, TestResult
 

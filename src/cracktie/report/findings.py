@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
-    from cracktie.comparison import Comparison, Gain, SetSummary
+    from cracktie.compared import Comparison, Gain, SetSummary
     from cracktie.reduced import Reduced
     from cracktie.stats.contrast import Ratio
 
