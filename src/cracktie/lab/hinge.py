@@ -41,7 +41,7 @@ def fit_hinge(x: Any, y: Any, *, candidates: int = 80) -> Hinge | None:
     grid = grid[(grid > s.min()) & (grid < s.max())]
     if grid.size < 2:
         return None
-    sums = [_fit(s, b, k)[0] for k in grid]
+    sums = _sums(s, b, grid)
     best = int(np.argmin(sums))
     low, high = grid[max(0, best - 1)], grid[min(grid.size - 1, best + 1)]
     found = optimize.minimize_scalar(
@@ -70,6 +70,16 @@ def fit_hinge(x: Any, y: Any, *, candidates: int = 80) -> Hinge | None:
         float((slope + change) / width),
         p_value,
     )
+
+
+def _sums(s: Any, y: Any, places: Any) -> Any:
+    """Sums of squares of the fits with a kink at each of the places: what a kink adds to the straight line's fit."""
+    basis, _ = np.linalg.qr(np.column_stack((np.ones_like(s), s)))
+    rest = y - basis @ (basis.T @ y)
+    bends = np.maximum(s[:, None] - places, 0.0)
+    bends -= basis @ (basis.T @ bends)
+    lengths = np.maximum((bends**2).sum(axis=0), 1e-30)
+    return rest @ rest - (rest @ bends) ** 2 / lengths
 
 
 def _fit(s: Any, y: Any, place: float) -> tuple[float, Any]:
