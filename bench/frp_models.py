@@ -8,6 +8,7 @@ them back. Results are compared before they are timed.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -187,7 +188,7 @@ def rows() -> list[Row]:
     for name, (scheme, by_hand) in PEERS.items():
         inputs = {**x, **WORDS, "scheme": scheme}
         np.testing.assert_allclose(evaluate(f"frp_shear.{name}", inputs).value, by_hand(x), rtol=1e-9)
-        ours, peer = alternate(lambda m=name, i=inputs: evaluate(f"frp_shear.{m}", i), lambda f=by_hand: f(x), RUNS)
+        ours, peer = alternate(partial(evaluate, f"frp_shear.{name}", inputs), partial(by_hand, x), RUNS)
         made.append(ratio_row(f"frp_shear.{name}, {CASES:,} cases", ours, peer, TARGET))
         through, bare = through + ours, bare + peer
     made.append(ratio_row(f"sum of the {len(PEERS)} FRP terms", through, bare, TARGET))
