@@ -215,7 +215,7 @@ SETS: tuple[GuidelineSet, ...] = (
         "V_s + V_f at one angle of the variable-angle truss, at most its struts; V_c is not added, V_Rd,c of the host "
         "is the lower branch",
         adds_concrete=False, inside=("V_s",), prepare=_cnr,
-        note="host: EN 1992-1-1:2004 by our choice; the Italian code takes half of f_cd for the struts",
+        note="host: EN 1992-1-1:2004 by our choice; the Italian code takes half of f_cd for the struts (from memory)",
     ),
     _set(
         "tr55_12", None, None, "frp_shear.tr55_2012", None, "FRP term only",

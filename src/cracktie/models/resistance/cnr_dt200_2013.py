@@ -21,7 +21,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
     status=Status(
         "doubtful",
         "min(V_Rd,s + V_Rd,f, V_Rd,c) recalled with high confidence; the host is EN 1992-1-1:2004 by our choice (the "
-        "Italian code takes half of f_cd for the struts); the best angle and the lower branch are ours",
+        "Italian code takes half of f_cd for the struts, from memory); the best angle and the lower branch are ours",
     ),
     applies=(leaning("9.2.2(1)"),),
     governs=governing.by_common_angle,
