@@ -1,0 +1,112 @@
+"""Pages with a whole way to go: every file, command and block of Python runs in the order of the page, in one folder.
+
+A yaml block whose first line is a comment with a file name is written there; a line of a console block that starts with
+`$ ` is run, and the lines below it must stand in its output, each as a whole or up to `...`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from cracktie import cli
+
+DOCS = Path(__file__).parents[1] / "docs"
+PAGES = ("start.md", "how-to/one-beam.md", "how-to/write-a-case-file.md", "how-to/add-your-own-model.md")
+BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.M | re.S)
+
+
+def run_commands(block: str, page: str) -> str:
+    """Run the commands of a console block; returns all they print."""
+    everything = ""
+    for part in re.split(r"^\$ ", block, flags=re.M)[1:]:
+        command, _, shown = part.partition("\n")
+        program, *arguments = shlex.split(command)
+        assert program == "cracktie"
+        said = io.StringIO()
+        with contextlib.redirect_stdout(said):
+            status = cli.main(arguments)
+        out = said.getvalue()
+        assert status == 0, (page, command, out)
+        squeezed = [" ".join(line.split()) for line in out.splitlines()]
+        for line in shown.splitlines():
+            start = " ".join(line.split("...")[0].split())
+            assert any(found.startswith(start) for found in squeezed), f"{page}: {command}: no line {line!r} in\n{out}"
+        everything += out
+    return everything
+
+
+def run_page(page: str) -> tuple[str, dict[str, object]]:
+    """Everything the page's commands and Python print, and the names its Python leaves."""
+    printed = ""
+    names: dict[str, object] = {"__name__": "page"}
+    for language, block in BLOCK.findall((DOCS / page).read_text(encoding="utf-8")):
+        if language == "yaml":
+            path = Path(block.splitlines()[0].removeprefix("# "))
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(block, encoding="utf-8")
+        elif language == "console":
+            printed += run_commands(block, page)
+        else:
+            assert language == "python"
+            said = io.StringIO()
+            with contextlib.redirect_stdout(said):
+                exec(compile(block, page, "exec"), names)
+            printed += said.getvalue()
+    return printed, names
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from cracktie import clause
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("CRACKTIE_TRACE", "1")
+    before = clause.registered()
+    yield
+    clause.restore(before)
+
+
+def test_start_leads_to_a_report(tmp_path: Path) -> None:
+    printed, names = run_page("start.md")
+    assert (tmp_path / "first" / "out" / "report.pdf").read_bytes().startswith(b"%PDF")
+    row = next(line for line in printed.splitlines() if line.startswith("T2 ") and "flexure" in line)
+    shown = f">= {names['result'].value('V_max') / 1000:.1f}"
+    assert shown in row
+    assert f"V_max {shown} kN" in printed
+    text = (DOCS / "start.md").read_text(encoding="utf-8")
+    block = next(b for language, b in BLOCK.findall(text) if "specimens.yaml" in b.splitlines()[0])
+    assert len(block.splitlines()) - 1 == 15
+
+
+def test_one_beam_gives_the_same_from_file_and_notebook() -> None:
+    _, names = run_page("how-to/one-beam.md")
+    from cracktie import open_campaign, predict
+
+    rows = {(r.specimen, r.set): r.V_R for r in predict(open_campaign("quick/beam.yaml")).rows if r.span == "A"}
+    alone = {(r.specimen, r.set): r.V_R for r in names["prediction"].rows if r.span == "A"}
+    shared = rows.keys() & alone.keys()
+    assert {"aci14_440", "chen_teng"} == {s for _, s in shared}
+    assert all(rows[key] == alone[key] is not None for key in shared)
+
+
+def test_a_case_file_compares_what_is_printed() -> None:
+    printed, _ = run_page("how-to/write-a-case-file.md")
+    assert "2 values agree, 0 differ" in printed
+
+
+def test_an_own_model_is_predicted() -> None:
+    printed, _ = run_page("how-to/add-your-own-model.md")
+    row = next(line for line in printed.splitlines() if "local.one_strain" in line and line.startswith("C1-U"))
+    d_fv = 350.0  # to the top of the wrap, mm: the strips reach the top of this rectangular beam
+    assert f"  {2 * 0.167 * 60 * 230e3 * 0.003 * d_fv / 120 / 1000:.1f}  " in row
+
+
+def test_every_page_here_is_run() -> None:
+    text = Path(__file__).read_text(encoding="utf-8")
+    assert all(f'run_page("{page}")' in text for page in PAGES)
