@@ -195,3 +195,29 @@ def test_a_file_of_one_beam_cannot_be_run(tmp_path) -> None:
     actions.new(tmp_path / "beam", one_beam=True)
     with pytest.raises(InputRefused, match=r"no folder to write results into.*predict"):
         actions.run(tmp_path / "beam" / "beam.yaml")
+
+
+@pytest.mark.parametrize("makes", [(), ("a",), ("a", "b")])
+def test_the_demo_says_in_one_line_what_a_first_run_made(tmp_path, monkeypatch, makes) -> None:
+    """The run itself is replaced: only what it leaves in the cache matters here."""
+    from cracktie.actions import RunResult
+
+    seen = iter([{"old": tmp_path}, {"old": tmp_path, **{name: tmp_path / name for name in makes}}])
+    ran = RunResult(None, None, None, None, tmp_path, tmp_path, ("a line of the run",))
+    monkeypatch.setattr("cracktie.outputs.kept_between_runs", lambda: next(seen))
+    monkeypatch.setattr("cracktie.demo.write.write_demo", lambda folder: folder)
+    monkeypatch.setattr(actions, "run", lambda *_, **__: ran)
+    lines = actions.demo(tmp_path / "demo").lines[1:]
+    assert len(lines) == bool(makes)
+    assert all(line.startswith("first run here: a (") for line in lines)
+    assert all(f"{name} ({tmp_path / name})" in line for line in lines for name in makes)
+
+
+def test_what_is_kept_between_runs_is_found_where_it_lies(tmp_path, monkeypatch) -> None:
+    from cracktie.mechanics.compiled import sources_hash
+    from cracktie.outputs import kept_between_runs
+
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    assert "compiled kernels" not in kept_between_runs()
+    (tmp_path / sources_hash()).mkdir()
+    assert kept_between_runs()["compiled kernels"] == tmp_path / sources_hash()

@@ -79,6 +79,19 @@ def run_facts() -> dict[str, Any]:
     return {"cracktie": __version__, "python": platform.python_version(), "system": platform.system(), "written": now}
 
 
+def kept_between_runs() -> dict[str, Path]:
+    """What a first run on a machine makes for later ones and is there now: compiled kernels, the list of fonts."""
+    import matplotlib
+
+    from cracktie.mechanics.compiled import cache_base, sources_hash
+
+    kernels, fonts = cache_base() / sources_hash(), Path(matplotlib.get_cachedir())
+    found = {"compiled kernels": kernels} if kernels.is_dir() else {}
+    if any(fonts.glob("fontlist-*.json")):
+        found["a list of fonts"] = fonts
+    return found
+
+
 def _write_drawings(campaign: Campaign, folder: Path) -> Iterator[Path]:
     from cracktie.campaign.write import write_bytes, write_text
     from cracktie.draw.dxf import dxf
