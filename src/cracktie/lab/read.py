@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.errors import FileTrouble
+from cracktie.errors import FileTrouble, InputRefused
+from cracktie.lab import bulk
 from cracktie.lab.archives import MAX_BYTES, is_spreadsheet, unpack
 from cracktie.lab.columns import Column, read_columns
 from cracktie.lab.dialect import Dialect, cells, find_dialect
@@ -45,11 +46,16 @@ def read_log(
     be opened.
     """
     path = Path(path)
+    options = {"delimiter": delimiter, "decimal": decimal, "encoding": encoding, "date_order": date_order}
     try:
-        if path.stat().st_size > MAX_BYTES:
+        size = path.stat().st_size
+        if bulk.LEAST <= size <= bulk.MOST and (found := _in_pieces(path, options)) is not None:
+            return found
+        if size > MAX_BYTES:
             raise refuse(
                 path.name,
-                f"{path.stat().st_size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB",
+                f"{size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB for a log that is not one table of "
+                "numbers",
                 "split the log",
             )
         raw = path.read_bytes()
@@ -57,9 +63,26 @@ def read_log(
         raise FileTrouble(
             f"{path.name}: cannot be read ({trouble.strerror or trouble}); check name and permissions"
         ) from None
-    return read_log_bytes(
-        raw, path.name, delimiter=delimiter, decimal=decimal, encoding=encoding, date_order=date_order
-    )
+    return read_log_bytes(raw, path.name, **options)
+
+
+def _in_pieces(path: Path, options: dict[str, str | None]) -> LogFile | None:
+    """A long regular log, read in pieces; None where the careful reader has to look at all of it."""
+    with path.open("rb") as stream:
+        raw = stream.read(bulk.HEAD)
+    raw = raw[: raw.rfind(b"\n") + 1]
+    if not raw or raw.startswith((b"PK", b"\x1f\x8b", b"\xd0\xcf", b"\xef\xbb\xbf")) or b"\0" in raw or b'"' in raw:
+        return None
+    try:
+        head = read_log_bytes(raw, path.name, **options)
+    except InputRefused:
+        return None  # the careful reader says why
+    if not head.blocks or b"\r" in raw:
+        return None
+    start = 0
+    for _ in range(head.blocks[0].first_line - 1):
+        start = raw.index(b"\n", start) + 1
+    return bulk.read_bulk(path, head, start)
 
 
 def read_log_bytes(
