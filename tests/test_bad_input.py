@@ -33,15 +33,6 @@ def wrapped(text: str) -> dict[str, str]:
     return slip("specimens", WRAP, text)
 
 
-def anchored(more: str) -> dict[str, str]:
-    """Spike anchors in the web under the strips."""
-    anchors = (
-        "anchors: {host: web, face: front, embedment: 60 mm, dowel_diameter: 10 mm, hole_diameter: 12 mm, "
-        f"fan: {{form: one_way, length: 100 mm, angle: 60 deg}}, {more}}}"
-    )
-    return wrapped(WRAP.removesuffix("}}") + f", {anchors}" + "}}")
-
-
 BAD = {
     "unknown key": (slip("specimens", "b_w: 200", "bw: 200"), "specimens.yaml:4:15: ", "'b_w'"),
     "no unit": (slip("specimens", "h: 400 mm", "h: 400"), "the unit is missing", "'400 mm'"),
@@ -228,3 +219,29 @@ def test_new_and_demo_never_write_over_files(tmp_path: Path, capsys: pytest.Capt
         assert cli.main([command, str(tmp_path)]) == 2
         assert "not empty" in capsys.readouterr().err
     assert [p.name for p in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_the_folder_of_one_beam_is_sent_to_its_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["new", str(tmp_path / "b"), "--one-beam"]) == 0
+    capsys.readouterr()
+    for command in ("check", "run"):
+        assert cli.main([command, str(tmp_path / "b")]) == 2
+        assert f"`cracktie predict {tmp_path / 'b' / 'beam.yaml'}`" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [(None, "cannot be read (No such file"), (b"\xff\xfe\x00\x01", "cannot be read"), (b"a: [", "cannot be read"),
+     (b"a: 1", "must be a list of cases"), (b"", "must be a list of cases"), (b"- id: x", "needs 'source'")],
+)  # fmt: skip
+def test_case_files_that_cannot_be_used(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], content: bytes | None, said: str
+) -> None:
+    path = tmp_path / "case.yaml"
+    if content is not None:
+        path.write_bytes(content)
+    assert cli.main(["verify", str(path)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert said in err
+    assert "Errno" not in err

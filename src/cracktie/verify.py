@@ -122,7 +122,12 @@ def _cases(path: Path, problems: list[Problem]) -> list[tuple[int, Mapping[str, 
 
     try:
         content = YAML(typ="rt").load(path.read_text(encoding="utf-8"))
-    except (OSError, YAMLError) as error:
+    except OSError as error:
+        problems.append(
+            Problem("error", str(path), f"cannot be read ({error.strerror})", fix="name a YAML file of cases")
+        )
+        return []
+    except (YAMLError, ValueError) as error:  # ValueError: bytes that are no UTF-8
         problems.append(Problem("error", path.name, f"cannot be read: {error}"))
         return []
     if not isinstance(content, list) or not all(isinstance(c, dict) for c in content):

@@ -21,6 +21,9 @@ from cracktie.campaign.upgrade import upgrade
 from cracktie.errors import InputRefused, Problem
 from cracktie.units import FILE_UNITS, UnitError, factor
 
+ONE_BEAM = "beam.yaml"
+"""What `cracktie new --one-beam` calls its file."""
+
 
 def read_campaign(folder: str | Path) -> Campaign:
     """The campaign of a folder. Raises `InputRefused` with all problems at once, `FileTrouble` for unreadable files."""
@@ -33,7 +36,10 @@ def read_campaign(folder: str | Path) -> Campaign:
         if (folder / name).exists():
             documents[name] = load(folder / name)
     if SPECIMENS not in documents:
-        found = Problem("error", SPECIMENS, "is missing", fix="`cracktie new FOLDER` writes one to start from")
+        fix = "`cracktie new FOLDER` writes one to start from"
+        if (folder / ONE_BEAM).exists():
+            fix = f"for one beam name its file: `cracktie predict {folder / ONE_BEAM}`"
+        found = Problem("error", SPECIMENS, "is missing", fix=fix)
         problems.append(found)
     return assemble(Reading(documents, folder, problems=problems))
 
