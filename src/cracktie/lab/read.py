@@ -14,6 +14,7 @@ from cracktie.errors import FileTrouble, InputRefused
 from cracktie.lab import bulk
 from cracktie.lab.archives import MAX_BYTES, is_spreadsheet, unpack
 from cracktie.lab.columns import Column, read_columns
+from cracktie.lab.containers import container_kind, read_container
 from cracktie.lab.dialect import Dialect, cells, find_dialect
 from cracktie.lab.encoding import decode, refuse
 from cracktie.lab.findings import find_time, look_over
@@ -38,7 +39,7 @@ def read_log(
     encoding: str | None = None,
     date_order: str | None = None,
 ) -> LogFile:
-    """Read text logs, spreadsheets and zipped logs; the file itself is never changed.
+    """Read text logs, spreadsheets, zipped logs and containers (TDMS, MDF 4, MATLAB); the file is never changed.
 
     `delimiter` (one character, ' ' for runs of blanks), `decimal` ('.' or ','), `encoding` and `date_order`
     ('dmy' or 'mdy') are found from the content where they are not stated; what stays open is a question in
@@ -98,6 +99,9 @@ def read_log_bytes(
     _check_options(name, delimiter, decimal)
     digest = hashlib.sha256(raw).hexdigest()
     content, member = (raw, None) if is_spreadsheet(raw) else unpack(raw, name)
+    kind = container_kind(content)
+    if kind is not None:
+        return read_container(content, name, kind, digest)
     questions: list[Question] = []
     notes = [f"read {member} inside the archive"] if member else []
     if is_spreadsheet(content):
