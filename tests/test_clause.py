@@ -39,6 +39,7 @@ PLAIN = Model(
 @pytest.fixture
 def registry() -> Iterator[dict[str, Model]]:
     """The registry, put back afterwards."""
+    clause.discover()
     before = dict(clause._REGISTRY)
     yield clause._REGISTRY
     clause._REGISTRY.clear()
