@@ -140,3 +140,22 @@ def test_the_demo_never_writes_over_files(demo: Ran) -> None:
     assert (again.returncode, again.stdout) == (2, "")
     assert "is not empty; the demo never writes over files" in again.stderr
     assert (hashes(demo.folder, out=False), hashes(demo.folder, out=True)) == before
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals differ there")
+@pytest.mark.parametrize("seconds", [1.0, 4.0])
+def test_ctrl_c_leaves_no_traceback_and_no_half_file(tmp_path: Path, seconds: float) -> None:
+    import signal
+    import time
+
+    started = subprocess.Popen(
+        [*PROGRAM, "demo", str(tmp_path / "demo")], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+    time.sleep(seconds)
+    started.send_signal(signal.SIGINT)
+    out, err = started.communicate(timeout=120)
+    assert "Traceback" not in err
+    assert not list(tmp_path.rglob("*.tmp"))
+    if started.returncode != 0:  # a quick machine may have finished before
+        assert err.startswith("stopped")
+        assert out == ""
