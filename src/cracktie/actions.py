@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -210,16 +210,9 @@ def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:
 
 def single_beam(specimen: Specimen, materials: Any) -> Campaign:
     """A campaign that holds one specimen, for use in a notebook."""
-    from cracktie.campaign.materials import Materials
-    from cracktie.campaign.schema import Campaign, Head
-    from cracktie.campaign.testing import Observations, Reduction, Rig
+    from cracktie.campaign.single import single_campaign
 
-    given = materials if isinstance(materials, Materials) else Materials.model_validate(materials or {})
-    sets = ("aci14_440", "ec2_04", "chen_teng")
-    head = Head(title=specimen.name, guideline_sets=sets)
-    specimens = {specimen.id: specimen}
-    groups: dict[str, tuple[str, ...]] = {specimen.id: (specimen.id,)}
-    return Campaign(head, given, specimens, {}, Rig(), Observations(), Reduction(), groups=groups)
+    return single_campaign(specimen, materials)
 
 
 def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = True) -> Reduced:
@@ -227,6 +220,13 @@ def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = 
     from cracktie.reduction import reduce_campaign
 
     return reduce_campaign(campaign, advance=advance, fresh=fresh)
+
+
+def watch(campaign: Campaign, test: str) -> Iterator[str]:
+    """Lines about a test while its log grows, without end; raises `UnknownName` for a test without a log."""
+    from cracktie.reduction.watch import watch as follow
+
+    return follow(campaign, test)
 
 
 def explain(campaign: Campaign, test: str, quantity: str) -> Explanation:
@@ -257,6 +257,7 @@ def report(
     prediction: Prediction | None = None,
     reduced: Reduced | None = None,
     comparison: Comparison | None = None,
+    mechanics: MechanicsPrediction | None = None,
     folder: Path | None = None,
 ) -> tuple[Path, Path]:
     """Write report.html and report.pdf into `folder` (default: out/ of the campaign); returns both paths."""
@@ -266,7 +267,8 @@ def report(
 
     target = Path(folder or (campaign.folder or Path()) / "out")
     target.mkdir(parents=True, exist_ok=True)
-    document = build(campaign, prediction or predict(campaign), reduced or reduce(campaign), comparison)
+    mechanics = mechanics or predict_mechanics(campaign)
+    document = build(campaign, prediction or predict(campaign), reduced or reduce(campaign), comparison, mechanics)
     return write_html(document, target / "report.html"), write_pdf(document, target / "report.pdf")
 
 
@@ -290,7 +292,7 @@ def run(
     out = _out(campaign)
     tell("predicting", 1, 5)
     own = load_own_models(campaign, allow_code) if allow_code is not None else ()
-    prediction = predict(campaign)
+    prediction, mechanics = predict(campaign), predict_mechanics(campaign)
     reduced = reduce(campaign, fresh=fresh, advance=lambda text, done, total: tell(text, 2, 5))
     tell("comparing", 3, 5)
     comparison = None
@@ -300,8 +302,9 @@ def run(
     elif reduced.tests:
         comparison = compare(campaign, reduced=reduced, prediction=prediction, simulated_ok=simulated_ok)
     tell("writing the report", 4, 5)
-    html, pdf = report(campaign, prediction=prediction, reduced=reduced, comparison=comparison, folder=out)
-    write_results(campaign, prediction, reduced, comparison, out)
+    results: dict[str, Any] = {"prediction": prediction, "reduced": reduced, "comparison": comparison}
+    html, pdf = report(campaign, **results, mechanics=mechanics, folder=out)
+    write_results(campaign, prediction, reduced, comparison, out, mechanics)
     tell("done", 5, 5)
     return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines), own)
 

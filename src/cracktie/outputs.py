@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
+    from cracktie.prediction.mechanics import MechanicsPrediction
     from cracktie.reduced import Reduced
 
 
@@ -22,14 +23,21 @@ def json_text(result: Mapping[str, Any]) -> str:
 
 
 def write_results(
-    campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None, folder: Path
+    campaign: Campaign,
+    prediction: Prediction,
+    reduced: Reduced,
+    comparison: Comparison | None,
+    folder: Path,
+    mechanics: MechanicsPrediction | None = None,
 ) -> None:
     """JSON and CSV of every result, drawings of every design group, and run.json (the only file with a clock)."""
     from cracktie.campaign.write import write_text
 
     (folder / "tables").mkdir(parents=True, exist_ok=True)
     made: set[Path] = set()
-    named: dict[str, Any] = {"prediction": prediction, "reduced": reduced, "comparison": comparison}
+    named: dict[str, Any] = {
+        "prediction": prediction, "reduced": reduced, "comparison": comparison, "mechanics": mechanics
+    }  # fmt: skip
     for name, result in named.items():
         if result is None:
             continue

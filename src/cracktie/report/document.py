@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
+    from cracktie.prediction.mechanics import MechanicsPrediction
     from cracktie.reduced import Reduced, TestResult
 
 CAUTIONS = (
@@ -37,9 +38,16 @@ CAUTIONS = (
 )
 
 
-def build(campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None) -> Document:
+def build(
+    campaign: Campaign,
+    prediction: Prediction,
+    reduced: Reduced,
+    comparison: Comparison | None,
+    mechanics: MechanicsPrediction | None = None,
+) -> Document:
     """Put the report together from the results."""
     maker = _Maker(campaign, prediction, reduced, comparison)
+    maker.mechanics = mechanics
     blocks = tuple(numbered(maker.blocks()))
     head = campaign.head
     subtitle = f"{count(len(campaign.specimens), 'specimen')}, {count(len(campaign.tests), 'test')}"
@@ -53,6 +61,7 @@ class _Maker:
         self, campaign: Campaign, prediction: Prediction, reduced: Reduced, comparison: Comparison | None
     ) -> None:
         self.campaign, self.prediction, self.reduced, self.comparison = campaign, prediction, reduced, comparison
+        self.mechanics: MechanicsPrediction | None = None
         self.system = campaign.head.shown_units
         self.unit = shown(1.0, "N", self.system)[1]
         self.length = shown(1.0, "mm", self.system)[1]
@@ -65,6 +74,10 @@ class _Maker:
         if self.comparison is not None:
             yield from self._comparison(self.comparison)
         yield from self._predictions()
+        if self.mechanics is not None:
+            from cracktie.report.mechanics import mechanics_blocks
+
+            yield from mechanics_blocks(self.mechanics, self.system)
         yield from self._specimens()
         yield from self._materials()
         yield from self._sheets()
