@@ -146,7 +146,9 @@ def _add_predict(commands: Any) -> None:
 
 
 def _add_reduce(commands: Any) -> None:
-    _json_and_strict(_command(commands, "reduce", "from raw logs to results", _reduce))
+    command = _command(commands, "reduce", "from raw logs to results", _reduce)
+    command.add_argument("--watch", metavar="TEST", help="follow a test while its logger still writes")
+    _json_and_strict(command)
 
 
 def _add_explain(commands: Any) -> None:
@@ -269,6 +271,8 @@ def _reduce(options: argparse.Namespace) -> int:
     from cracktie import actions, console
 
     campaign = actions.open_campaign(options.folder)
+    if options.watch:
+        return console.follow(actions.watch(campaign, options.watch))
     with _progress("reducing", options) as advance:
         reduced = actions.reduce(campaign, advance=advance)
     if options.json:

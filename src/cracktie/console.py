@@ -191,6 +191,16 @@ def show_sheets(prediction: Prediction, item: str) -> None:
                 print(f"   {plain(step.name)} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
 
 
+def follow(lines: Iterable[str]) -> int:
+    """Print lines as they come until the user stops; the exit status."""
+    try:
+        for line in lines:
+            print(line, flush=True)
+    except KeyboardInterrupt:
+        print("stopped; `cracktie reduce` without --watch gives the results of the whole log")
+    return 0
+
+
 def show_reduced(reduced: Reduced, system: str) -> None:
     """Main results by test."""
     unit = _unit(system)
