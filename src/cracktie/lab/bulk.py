@@ -41,21 +41,20 @@ def read_bulk(path: Path, head: LogFile, start: int) -> LogFile | None:
     pieces: list[polars.DataFrame] = []
     lost: list[Lost] = []
     over = dict.fromkeys(names, 0)
+    rest = b""
     with path.open("rb") as stream, ThreadPoolExecutor(1) as hashing:
         digest.update(stream.read(start))
-        rest = b""
-        while True:
-            data = stream.read(PIECE)
+        while data := stream.read(PIECE):
+            data += stream.readline()
             pending = hashing.submit(digest.update, data)
-            whole, rest = _split(rest + data, last=len(data) < PIECE)
+            end = len(data) if data.endswith(b"\n") else data.rfind(b"\n") + 1
+            whole, rest = (data, b"") if end == len(data) else (data[:end], data[end:])
             frame = _numbers(whole, names, head.delimiter, head.decimal, over) if whole else None
             pending.result()
             if whole and frame is None:
                 return None
             if frame is not None:
                 pieces.append(frame)
-            if len(data) < PIECE:
-                break
     rows = sum(p.height for p in pieces)
     if rest.strip():
         full = rest.count(head.delimiter.encode()) >= len(names) - 1
@@ -81,16 +80,12 @@ def is_regular(head: LogFile) -> bool:
     return plain and counted and not asked and head.report.rows_read == block.frame.height and len(block.columns) > 1
 
 
-def _split(data: bytes, *, last: bool) -> tuple[bytes, bytes]:
-    """Whole lines, and what follows the last line end."""
-    end = data.rfind(b"\n") + 1
-    return (data, b"") if last and end == len(data) else (data[:end], data[end:])
-
-
 def _numbers(data: bytes, names: list[str], mark: str, decimal: str, over: dict[str, int]) -> polars.DataFrame | None:
     """Rows of a piece; None where a cell is no number or a line has another number of cells."""
     import polars as pl
 
+    if data.startswith(b"\n") or b"\n\n" in data:
+        return None  # blank lines part tables
     try:
         frame = pl.read_csv(
             data, separator=mark, has_header=False, quote_char=None, schema=dict.fromkeys(names, pl.Float64),
@@ -101,14 +96,12 @@ def _numbers(data: bytes, names: list[str], mark: str, decimal: str, over: dict[
     gaps = frame.null_count().row(0)
     if any(gaps) and data.count(mark.encode()) != frame.height * (len(names) - 1):
         return None
-    if frame.height != data.count(b"\n") + (not data.endswith(b"\n")):
-        return None  # blank lines
-    largest = frame.select(pl.all().abs().max()).row(0)
-    if any(v is not None and v >= OVER_LIMIT for v in largest):
+    largest = frame.select(pl.max_horizontal(pl.all().max(), -pl.all().min())).item() if frame.height else None
+    if largest is not None and not largest < OVER_LIMIT:  # also true for NaN
         for name, count in zip(names, frame.select((pl.all().abs() >= OVER_LIMIT).sum()).row(0), strict=True):
             over[name] += int(count or 0)
         frame = frame.with_columns(pl.when(pl.all().abs() >= OVER_LIMIT).then(None).otherwise(pl.all()).name.keep())
-    return frame.fill_nan(None)
+    return frame.fill_nan(None) if b"n" in data or b"N" in data else frame
 
 
 def _assembled(

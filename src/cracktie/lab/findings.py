@@ -27,12 +27,14 @@ def find_time(frame: polars.DataFrame, units: Mapping[str, str], stamped: Mappin
     """The column that most likely is the time: rises, and has a unit of time, stamps or a name that says so."""
     best, best_score = None, 0.0
     for name in frame.columns:
+        said = 3.0 * (units.get(name) in SECONDS) + 1.5 * bool(_TIME_NAME.match(name))
+        if not said:
+            continue
         values = frame[name].to_numpy()
         finite = values[np.isfinite(values)]
         if finite.size < 0.9 * len(values) or finite.size < 1 or (finite.size > 1 and np.ptp(finite) == 0):
             continue
-        said = 3.0 * (units.get(name) in SECONDS) + 1.5 * bool(_TIME_NAME.match(name))
-        said += 0.5 * (said > 0 and not stamped.get(name))  # elapsed time is finer than clock stamps
+        said += 0.5 * (not stamped.get(name))  # elapsed time is finer than clock stamps
         rising = float((np.diff(finite) >= 0).mean()) if finite.size > 1 else 1.0
         few_restarts = (np.diff(finite) < 0).sum() <= 3
         score = said * (rising > (0.5 if few_restarts else 0.9)) * rising
