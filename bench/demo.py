@@ -45,7 +45,10 @@ def one_run(folder: Path, cache: Path) -> tuple[float, int]:
 
 
 def rows(runs: int = 3) -> list[Row]:
-    """First run, the fastest of `runs` later ones (other work on the machine only adds), and the largest memory of all (its row holds MB, not seconds)."""
+    """First run, the fastest of `runs` later ones, and the largest memory of all (its row holds MB, not seconds).
+
+    Other work on the machine only adds to a time, hence the fastest.
+    """
     with tempfile.TemporaryDirectory() as base:
         cache = Path(base, "cache")
         cache.mkdir()
