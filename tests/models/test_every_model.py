@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from importlib import resources
 from typing import Any
 
@@ -27,22 +28,31 @@ every_model = pytest.mark.parametrize("made", MODELS, ids=lambda m: m.id)
 every_branch = pytest.mark.parametrize(("made", "words"), BRANCHES)
 
 
-@every_branch
+def over_branches(made: Model, check: Callable[[dict[str, Any]], Any]) -> list[str]:
+    """Findings of a check on every branch of a model: one test a model, not one a branch, keeps the suite short."""
+    branches = list(branches_to_check(made))
+    assert branches, f"{made.id} has no branch to check"
+    return [f"{made.id} {words}: {found}" for words in branches if (found := check(words))]
+
+
+@every_model
 @pytest.mark.parametrize(
     "check",
     [modelcheck.array_equals_scalar, modelcheck.inputs_unchanged, modelcheck.other_number_types],
     ids=lambda c: c.__name__,
 )
-def test_array_runs(made: Model, words: dict[str, Any], check: Any) -> None:
-    assert not check(made, draw(made, words, modelcheck.SIZE)), f"{made.id} {words}"
+def test_array_runs(made: Model, check: Any) -> None:
+    assert not over_branches(made, lambda words: check(made, draw(made, words, modelcheck.SIZE)))
 
 
-@every_branch
-def test_values_are_finite_and_not_negative(made: Model, words: dict[str, Any]) -> None:
-    assert not modelcheck.finite_and_not_negative(made, draw(made, words, 400, seed=21)), f"{made.id} {words}"
+@every_model
+def test_values_are_finite_and_not_negative(made: Model) -> None:
+    assert not over_branches(
+        made, lambda words: modelcheck.finite_and_not_negative(made, draw(made, words, 400, seed=21))
+    )
 
 
-@every_branch
+@every_model
 @pytest.mark.parametrize(
     ("check", "most"),
     [
@@ -53,16 +63,17 @@ def test_values_are_finite_and_not_negative(made: Model, words: dict[str, Any]) 
     ],
     ids=lambda c: getattr(c, "__name__", ""),
 )
-def test_calculation_sheets(made: Model, words: dict[str, Any], check: Any, most: int) -> None:
-    cases = applicable_cases(made, words, most)
-    assert cases
-    for inputs in cases:
-        assert not check(made, inputs), f"{made.id} {words}"
+def test_calculation_sheets(made: Model, check: Any, most: int) -> None:
+    def on_cases(words: dict[str, Any]) -> list[Any]:
+        cases = applicable_cases(made, words, most)
+        return [f for inputs in cases for f in check(made, inputs)] if cases else ["no applicable case"]
+
+    assert not over_branches(made, on_cases)
 
 
-@every_branch
-def test_no_formula_is_lost_on_the_way(made: Model, words: dict[str, Any]) -> None:
-    assert not modelcheck.no_formula_lost(made, applicable_cases(made, words, 5)), f"{made.id} {words}"
+@every_model
+def test_no_formula_is_lost_on_the_way(made: Model) -> None:
+    assert not over_branches(made, lambda words: modelcheck.no_formula_lost(made, applicable_cases(made, words, 5)))
 
 
 @every_model
