@@ -1,4 +1,4 @@
-"""Reading of long logs: an hour of 40 channels at 100 Hz, and ten million rows beside a plain polars read.
+"""Reading of long logs: an hour of 40 channels at 100 Hz, ten million rows beside a plain polars read; the demo.
 
 The files are written once a run into a temporary folder: commas between cells, decimal points, one header row, the form
 a logger's CSV has most often. The large pair is timed in turn in fresh processes, so that memory is that of one read
@@ -73,9 +73,22 @@ def rows(large: bool = True) -> list[Row]:
         best = min(seconds(lambda: read_log(hour)) for _ in range(3))
         found = [time_row(f"log of {HOUR[0]} x {HOUR[1]}", best, AT_MOST)]
         hour.unlink()
+        found.append(_demo(Path(folder)))
         if large:
             found += _large(Path(folder))
     return found
+
+
+def _demo(folder: Path) -> Row:
+    """All fourteen loadings of the twelve-beam demo, logs to results."""
+    from cracktie import actions
+    from cracktie.demo.write import write_demo
+
+    campaign = actions.open_campaign(write_demo(folder / "demo"))
+    actions.reduce(campaign)
+    return time_row(
+        "demo of twelve beams reduced", min(seconds(lambda: actions.reduce(campaign)) for _ in range(3)), AT_MOST
+    )
 
 
 def _large(folder: Path) -> list[Row]:

@@ -19,6 +19,7 @@ from cracktie.report.blocks import (
     Text,
     numbered,
 )
+from cracktie.report.coupons import coupon_table
 from cracktie.report.findings import count
 from cracktie.report.numbers import force_text, significant, with_uncertainty
 from cracktie.units import shown
@@ -343,7 +344,9 @@ class _Maker:
             Column("material", "", "left"), Column("property", "", "left", prose=True), Column("value"), Column("u"),
             Column("unit", "", "left"),
         )  # fmt: skip
-        yield Table("Material properties as entered", columns, tuple(rows))
+        yield Table("Material properties as entered, or computed from coupons", columns, tuple(rows))
+        if self.campaign.coupons:
+            yield coupon_table(self.campaign.coupons)
 
     def _sheets(self) -> Iterable[Block]:
         from cracktie.report.chosen_sheets import chosen_sheets
