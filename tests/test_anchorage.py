@@ -204,3 +204,35 @@ def test_force_grows_with_embedment_while_pull_out_governs() -> None:
     assert np.all(np.diff(found.F_u, axis=0) >= -1e-9)
     pulled = np.isin(found.mechanism[:-1], ("dowel cone", "combined cone-pull-out"))
     assert np.all(np.diff(found.F_u, axis=0)[pulled] > 0.0)
+
+
+def test_weak_adhesive_governs_at_every_embedment() -> None:
+    """Outside 4.5 to 25 dowel diameters (54 and 300 mm here) the pull-out once dropped out and the anchor got stronger.
+
+    Uniform bond, uncracked, far from edges: 3 MPa on the dowel, at most 25 diameters long.
+    """
+    plain = {
+        **BASE,
+        "cracked": False,
+        "splitting_steel": True,
+        "A_a": 400.0,
+        "l_fan": 400.0,
+        "tau_a": 3.0,
+        "tau_0": 3.0,
+    }
+    depth = np.array([40.0, 53.0, 60.0, 299.0, 400.0])
+    result = anchor_resistance({**plain, "h_ef": depth})
+    assert list(result.mechanism) == ["dowel pull-out"] * 5
+    assert result.F_u == pytest.approx(3.0 * np.pi * 12.0 * np.minimum(depth, 300.0))
+    assert any("beyond the tests" in n for n in result.notes)
+    assert not any("beyond the tests" in n for n in anchor_resistance({**plain, "h_ef": 60.0}).notes)
+    published = anchor_resistance({**plain, "h_ef": depth}, reading="published")
+    assert np.isnan(published.F_u).tolist() == [True, True, False, False, True]
+    assert list(published.mechanism[[0, 4]]) == ["not applicable"] * 2
+
+
+@pytest.mark.parametrize(("theta_b", "told"), [(0.0, False), (90.0, False), (10.0, False), (30.0, True), (60.0, True)])
+def test_oblique_hole_in_a_flange_says_which_depth_it_takes(theta_b: float, told: bool) -> None:
+    notes = anchor_resistance({**BASE, "host": "flange", "theta_b": theta_b}).notes
+    assert any("the deeper is taken" in n for n in notes) == told
+    assert not any("the deeper is taken" in n for n in anchor_resistance({**BASE, "theta_b": theta_b or 45.0}).notes)

@@ -369,6 +369,7 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("tau_Rk_20", "τ_Rk,20", "MPa", "characteristic bond strength in uncracked C20/25, on the dowel"),
     ("alpha_sus", "α_sus", "-", "sustained over total action at the ultimate limit state"),
     ("h_n", "h_n", "mm", "depth of the dowel's tip below the face it is drilled into"),
+    ("h_bond", "h_bond", "mm", "embedment that counts for the bond of the dowel"),
     ("h_ef_in", "h_ef,in", "in", "embedment of the dowel along its axis"),
     ("c_cr", "c_cr", "mm", "edge distance from which the cone is whole"),
     ("c_Na", "c_Na", "mm", "edge distance from which the bond strength is whole"),

@@ -15,6 +15,7 @@ import numpy as np
 from cracktie.clause import LEVELS, Evaluation, Status, evaluate, get
 from cracktie.errors import ModelInputError
 from cracktie.mechanics.anchor import force, weakest
+from cracktie.models.anchor import cook_1998
 from cracktie.models.anchor.hosts import BLIND
 from cracktie.models.anchor.own_ranges import OWN_RANGES, POST_PEAK, PostPeak
 from cracktie.results import finite, versioned
@@ -26,6 +27,8 @@ RUPTURE, BEND, FAN = "dowel rupture", "dowel rupture at bend", "fan debonding"
 MECHANISMS = (CONE, COMBINED, PULL_OUT, RUPTURE, BEND, FAN)
 MEASURED = "measured"
 NOT_APPLICABLE = "not applicable"
+BETWEEN = 0.5
+"""sin(2 theta_b) above which both readings of a hole in a flange are drilled more than 15 deg out of square."""
 FAR = 10_000.0
 """mm; an edge or a neighbour this far away has no influence."""
 
@@ -275,6 +278,8 @@ def _judged(components: Mapping[str, Any], given: Mapping[str, Any], shape: tupl
     """Where every mechanism that must be judged has a value: a missing one would flatter the anchor."""
     blind = _shaped(np.isin(np.asarray(given["host"]), BLIND), shape, bool)
     deep = np.isfinite(components[CONE]) | np.isfinite(components[COMBINED])
+    if PULL_OUT in components:  # asked for by a bond strength, which may be the least of all
+        deep = deep & np.isfinite(components[PULL_OUT])
     fibres = np.isfinite(components[RUPTURE]) & np.isfinite(components[BEND]) & np.isfinite(components[FAN])
     return fibres & (deep | ~blind)
 
@@ -323,6 +328,17 @@ def _notes(inputs: Mapping[str, Any], given: Mapping[str, Any], measured: Any) -
         notes.append("no edge radius given: taken as 0, the sharp edge")
     if "tau_a" not in given:
         notes.append("no bond strength of the adhesive given: bond pull-out is judged by the combined mode only")
+    elif not np.all(cook_1998.in_range(given["h_ef"], given["d_a"])):
+        notes.append(
+            f"embedment outside {cook_1998.SHORTEST:g} to {cook_1998.LONGEST:g} dowel diameters: bond pull-out lies "
+            f"beyond the tests (our extension; at most {cook_1998.LONGEST:g} diameters count)"
+        )
+    turned = np.abs(np.sin(2.0 * np.radians(given["theta_b"]))) > BETWEEN
+    if np.any((np.asarray(given["host"]) == "flange") & turned):
+        notes.append(
+            "flange: from the bend angle alone the tip may lie h_ef sin or h_ef cos of it deep; the deeper is taken, "
+            "and at this angle the other one would give a smaller cone"
+        )
     if np.any(measured):
         part = "" if np.all(measured) else f" in {int(np.sum(measured))} of {np.size(measured)} cases"
         notes.append(

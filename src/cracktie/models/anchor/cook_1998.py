@@ -9,10 +9,18 @@ import numpy as np
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
 from cracktie.models.anchor.hosts import BLIND_END, HOSTS, ROOM
 
+SHORTEST, LONGEST = 4.5, 25.0
+"""Embedments of the tests in dowel diameters, from memory, medium confidence."""
+
+
+def in_range(h_ef: Any, d_a: Any) -> Any:
+    """Whether embedments lie within those of the tests."""
+    ratio = np.asarray(h_ef) / np.asarray(d_a)
+    return (ratio >= SHORTEST) & (ratio <= LONGEST)
+
+
 SHORT = Applies(
-    lambda i: (
-        (np.asarray(i["h_ef"]) >= 4.5 * np.asarray(i["d_a"])) & (np.asarray(i["h_ef"]) <= 25.0 * np.asarray(i["d_a"]))
-    ),
+    lambda i: in_range(i["h_ef"], i["d_a"]),
     "embedment of 4.5 to 25 dowel diameters (from memory, medium confidence)",
     "range of the tests",
 )

@@ -158,9 +158,9 @@ def combined(
     status=Status(
         "own",
         "uniform bond model of Cook and others with the user's bond strengths; factors for edges, rows and splitting "
-        "by analogy with ACI 318-19 chapter 17, for cracks our own",
+        "by analogy with ACI 318-19 chapter 17, for cracks our own; beyond the range of the tests our extension",
     ),
-    applies=(BLIND_END, ENTERS, ROOM, cook_1998.SHORT),
+    applies=(BLIND_END, ENTERS, ROOM),
     choices=_CHOICES,
 )
 def bond(
@@ -186,9 +186,11 @@ def bond(
     """N_bond_r in N of one anchor of a row. mm, MPa, deg; bond strengths as in `anchor.cook_1998`.
 
     Ours: `k_cracked` 0.5, range 0.3 to 0.6 (adhesives differ); `mu` 0, range 0 to 0.3, as for the cone. c_Na follows
-    the stress at the dowel, or that at the hole if it gives more.
+    the stress at the dowel, or that at the hole if it gives more. Outside the 4.5 to 25 dowel diameters of the tests
+    the mode still exists, so it keeps a value: below, the same mean stress; above, only the first 25 diameters count.
     """
-    N_bond = cook_1998.bond(h_ef=h_ef, d_a=d_a, d_0=d_0, tau_a=tau_a, tau_0=tau_0, host=host, step=step)
+    h_b = step("h_bond", np.minimum(h_ef, cook_1998.LONGEST * d_a), "mm", _OWN)
+    N_bond = cook_1998.bond(h_ef=h_b, d_a=d_a, d_0=d_0, tau_a=tau_a, tau_0=tau_0, host=host, step=step)
     wide = np.maximum(d_a * np.sqrt(tau_a / tau_ref), d_0 * np.sqrt(tau_0 / tau_ref))
     radius = step("c_Na", 10.0 * wide, "mm", _EDGE)
     k = _around(
