@@ -108,6 +108,7 @@ def _files(reading: Reading) -> Iterator[Problem]:
         return
     wanted = (
         ("tests.yaml", "tests.*.logs.*", "error", "put it into logs/ or correct the name"),
+        ("tests.yaml", "tests.*.event_log", "error", "put it into logs/ or correct the name"),
         ("materials.yaml", "*.*.from", "error", "put it into coupons/ or correct the name"),
         ("observations.yaml", "specimens.*.photos.*", "warning", "put it into photos/ or correct the name"),
     )

@@ -108,6 +108,8 @@ class Test(Entry):
     strengthened_at_load: Force | None = None
     history: tuple[Stage, ...] = ()
     logs: tuple[str, ...] = ()
+    event_log: str | None = None
+    event_log_offset: Seconds | None = None
     outcome: words(*OUTCOMES) | None = None  # type: ignore[valid-type]
     age: Age | None = None
     reason: str | None = None

@@ -18,6 +18,7 @@ from cracktie.reduced import Curve, Mark, TestResult
 from cracktie.reduction.budgets import shear_budget
 from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
+from cracktie.reduction.operator import operator_marks
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
@@ -70,6 +71,7 @@ class _Reducer:
         self._after_peak()
         self._strains(top.row)
         self._derived(top)
+        self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes)
         test = self.test
         if test.outcome is None:
             self.notes.append("no outcome is stated in tests.yaml: V_max is printed as a lower bound")

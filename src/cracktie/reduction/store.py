@@ -29,8 +29,8 @@ class Store:
     def fingerprint(self, name: str) -> str:
         """SHA-256 over the tool's version, the campaign's own files and the test's logs."""
         logs = set(self.campaign.tests[name].logs)
-        sources = self.campaign.sources.items()
-        own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/")}
+        sources, noted = self.campaign.sources.items(), self.campaign.tests[name].event_log
+        own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/") or f == noted}
         text = json.dumps([__version__, name, sorted(own.items())])
         return hashlib.sha256(text.encode()).hexdigest()
 

@@ -1,0 +1,71 @@
+"""The operator's log: one line for each thing seen or heard during a test, with its time."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from cracktie.errors import FileTrouble, InputRefused, Problem
+
+_CLOCK = re.compile(r"^(\d{1,2}):(\d{2}):(\d{2}(?:\.\d+)?)$")
+_HEADER = ("time", "t", "zeit", "s", "seconds")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line: time in s (of day for clock times), what was noted, and the line of the file."""
+
+    time: float
+    note: str
+    line: int
+
+
+def read_event_log(path: Path, name: str) -> tuple[Entry, ...]:
+    """Entries in order of time: `time, note` a line (comma, semicolon or tab), seconds or hh:mm:ss; '#': remark.
+
+    Raises `InputRefused` with every line that has no time or no note, `FileTrouble` where the file cannot be read.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputRefused(Problem("error", name, "is no UTF-8 text", fix="save it as UTF-8")) from None
+    except OSError as error:
+        raise FileTrouble(f"{name}: cannot be read ({error.strerror}); check that it is a file you may read") from None
+    found: list[Entry] = []
+    problems: list[Problem] = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        cells = _cells(line)
+        if not found and not problems and cells[0].split("[")[0].strip().lower() in _HEADER:
+            continue
+        time = seconds(cells[0])
+        note = " ".join(cells[1:]).strip()
+        if time is None or not note:
+            fix = "write for example `312.4, diagonal crack seen on the front` or `14:03:12, ...`"
+            problems.append(Problem("error", name, "no time and note", number, key=line.strip()[:60], fix=fix))
+        else:
+            found.append(Entry(time, note, number))
+    if problems:
+        raise InputRefused(problems)
+    return tuple(sorted(found, key=lambda entry: entry.time))
+
+
+def seconds(cell: str) -> float | None:
+    """Seconds of a number or of a time of day; None for anything else."""
+    clock = _CLOCK.match(cell.strip())
+    if clock:
+        hours, minutes, rest = (float(part) for part in clock.groups())
+        return hours * 3600.0 + minutes * 60.0 + rest
+    try:
+        return float(cell)
+    except ValueError:
+        return None
+
+
+def _cells(line: str) -> Sequence[str]:
+    mark = next((m for m in ("\t", ";", ",") if m in line), ",")
+    return [cell.strip() for cell in next(csv.reader([line], delimiter=mark))]

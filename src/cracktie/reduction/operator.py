@@ -1,0 +1,39 @@
+"""The operator's log on the clock of the test: what was seen and heard, beside what the gauges show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from cracktie.campaign.schema import Campaign
+from cracktie.campaign.testing import Test
+from cracktie.lab.eventlog import read_event_log
+from cracktie.reduced import Mark
+
+
+def operator_marks(
+    campaign: Campaign, test: Test, time: Any, load: Any, shear: Callable[[float], float], notes: list[str]
+) -> list[Mark]:
+    """Entries of the test's event log as marks at the nearest row; those outside the record become notes.
+
+    Times are those of the first log's clock, moved by `event_log_offset`.
+    """
+    if test.event_log is None or campaign.folder is None:
+        return []
+    offset = 0.0 if test.event_log_offset is None else float(test.event_log_offset)
+    marks = []
+    for entry in read_event_log(campaign.folder / test.event_log, test.event_log):
+        at = entry.time + offset
+        if not time[0] <= at <= time[-1]:
+            notes.append(
+                f"{test.event_log}:{entry.line}: {entry.note!r} at {at:.1f} s lies outside the record "
+                f"({time[0]:.1f} to {time[-1]:.1f} s); state event_log_offset if its clock differs"
+            )
+            continue
+        row = int(np.argmin(np.abs(time - at)))
+        V = shear(float(load[row])) if np.isfinite(load[row]) else None
+        evidence = f"{test.event_log}, line {entry.line}"
+        marks.append(Mark(entry.note, at, V, "", "operator's log", 1.0, evidence, "noted", row))
+    return marks

@@ -1,0 +1,40 @@
+"""Notes of the operator stand among the events, at their load."""
+
+from __future__ import annotations
+
+import pytest
+
+from cracktie import actions
+from cracktie.errors import InputRefused
+
+from .conftest import csv, record
+
+
+def noted(build, changed, text, **more):
+    tests = changed("tests", lambda t: t["tests"]["T"].update(event_log="logs/notes.csv", **more))
+    return build(**tests, logs={"logs/T.csv": csv(record()), "logs/notes.csv": text})
+
+
+def test_notes_become_marks_and_others_are_told(build, changed):
+    """110 s of the operator's watch is 50 % of the load: 20 s of rest and 90 of 180 s."""
+    campaign = noted(build, changed, "210, first crack heard\n900, tea\n", event_log_offset="-100 s")
+    test = actions.reduce(campaign).test("T")
+    (mark,) = [m for m in test.marks if m.method == "operator's log"]
+    assert (mark.kind, mark.time, mark.row, mark.status) == ("first crack heard", 110.0, 220, "noted")
+    total = test.value("V_max")
+    applied = test.value("V_max_applied")
+    assert abs(mark.V - (total - applied / 2)) < 1e-4 * total
+    assert any(n.startswith("logs/notes.csv:2: 'tea' at 800.0 s lies outside the record") for n in test.notes)
+
+
+def test_a_changed_note_is_reduced_anew(build, changed):
+    campaign = noted(build, changed, "110, crack\n")
+    actions.reduce(campaign)
+    (campaign.folder / "logs/notes.csv").write_text("110, bang\n")
+    test = actions.reduce(actions.open_campaign(campaign.folder), fresh=False).test("T")
+    assert "bang" in [m.kind for m in test.marks]
+
+
+def test_a_missing_event_log_is_refused_with_its_line(build, changed):
+    with pytest.raises(InputRefused, match=r"event_log = 'logs/gone\.csv': there is no such file"):
+        build(**changed("tests", lambda t: t["tests"]["T"].update(event_log="logs/gone.csv")))
