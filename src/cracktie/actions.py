@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from cracktie.prediction.mechanics import MechanicsPrediction
     from cracktie.reduced import Reduced
     from cracktie.reduction.explain import Explanation
+    from cracktie.study.result import StudyResult
     from cracktie.verify import VerifyResult
 
 Advance = Callable[[str, int, int], None]
@@ -187,16 +188,19 @@ def predict_mechanics(
     angle: str = "stated",
     coefficients: Mapping[str, float] | None = None,
 ) -> MechanicsPrediction:
-    """Shear over the crack opening, strips, gauges and order of events of every tested span, by mechanics.
-
-    `angle` 'measured' takes digitised crack lines; anchored wraps come as a band and are not validated.
-    """
+    """Shear over the crack opening of every tested span; `angle` 'measured' takes digitised crack lines."""
     from cracktie.campaign.schema import Campaign as Whole
     from cracktie.prediction.mechanics import predict_mechanics as run
 
-    if not isinstance(campaign, Whole):
-        campaign = single_beam(campaign, materials)
+    campaign = campaign if isinstance(campaign, Whole) else single_beam(campaign, materials)
     return run(campaign, choice=choice or "measured", angle=angle, coefficients=coefficients)
+
+
+def study(path: Path, *, workers: int = 1) -> StudyResult:
+    """Run a study file: samples, sensitivities, sweeps, a map and a goal for one wrapped span."""
+    from cracktie.study.result import study_file
+
+    return study_file(Path(path), workers=workers)
 
 
 def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:

@@ -90,7 +90,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     for add in (
         _add_new, _add_check, _add_predict, _add_reduce, _add_explain, _add_compare, _add_report, _add_run, _add_demo,
-        _add_models, _add_verify,
+        _add_models, _add_verify, mechanics_cli.study_adder(_command, _path),
     ):  # fmt: skip
         add(commands)
     return parser

@@ -81,3 +81,81 @@ def _show_anchor(beam: Any, system: str, unit: str) -> None:
         place = f"strip {event.strip}: " if event.strip is not None else ""
         w, length = shown(event.w, "mm", system)
         print(f"   w = {w:.2f} {length}, V = {force(V, system)} {unit}: {place}{event.what}")
+
+
+def study(options: argparse.Namespace) -> int:
+    """`study FILE`."""
+    from cracktie import actions
+
+    found = actions.study(options.file, workers=options.workers)
+    if options.json:
+        print(json.dumps(found.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        show_study(found)
+    return 0
+
+
+def study_adder(new_command: Any, path: Any) -> Any:
+    """What adds `study` to the commands; `path` turns a text into a path."""
+
+    def add(commands: Any) -> None:
+        command = new_command(commands, "study", "samples, sweeps and goals for one wrapped span", study, folder="")
+        command.add_argument("file", metavar="FILE", type=path, help="YAML file of the study")
+        command.add_argument("--workers", type=int, default=1, metavar="N", help="threads; the result is the same")
+        command.add_argument("--json", action="store_true", help="print the result as JSON")
+
+    return add
+
+
+_STRAINS = ("strain_mean", "strain_most", "strain_ever")
+
+
+def _text(name: str, value: float | None) -> str:
+    if value is None or value != value:
+        return "-"
+    return f"{1e6 * value:.0f}" if name in _STRAINS else f"{value / 1e3:.1f}"
+
+
+def show_study(found: Any) -> None:
+    """Intervals, then sensitivities, sweeps, map and goal where asked."""
+    from cracktie.console import table
+    from cracktie.prediction.mechanics import NOTICE
+
+    mc = found.monte_carlo
+    print(f"{found.specimen}, span {found.span}, set {found.set}: {mc.count} samples, seed {mc.seed}; kN and um/m")
+    rows = []
+    for name, inner in mc.inputs_only.items():
+        outer = mc.with_model.get(name)
+        span = f"{_text(name, inner.low)} to {_text(name, inner.high)}"
+        wide = "-" if outer is None else f"{_text(name, outer.low)} to {_text(name, outer.high)}"
+        five = "-" if outer is None else _text(name, outer.fractile_5)
+        now = _text(name, found.now[name])
+        middle = [_text(name, v) for v in (inner.mean, inner.sd, inner.fractile_5)]
+        rows.append([name, now, *middle, span, wide, five])
+    print(table(["output", "now", "mean", "sd", "5 %", "95 % of inputs", "95 % with model error", "5 % with it"], rows))
+    print(f"model error: {mc.model_note}")
+    if found.sensitivity is not None:
+        s = found.sensitivity
+        print(f"shares of the variance of {s.output} (independent inputs, {s.samples} base samples):")
+        order = sorted(range(len(s.names)), key=lambda i: -s.total[i])
+        print(table(["varies", "alone", "with interactions"],
+                    [[s.names[i], f"{s.first[i]:.2f}", f"{s.total[i]:.2f}"] for i in order]))  # fmt: skip
+    for name, (values, out) in found.sweeps.items():
+        lines = [[f"{v:g}", *(_text(n, float(out[n][i])) for n in ("V_max", "V_f", "V_f_max", "gain"))]
+                 for i, v in enumerate(values)]  # fmt: skip
+        print(table([name, "V_max", "V_f", "V_f_max", "gain"], lines))
+    if found.map is not None:
+        (one, two), (first, second), out = found.map
+        lines = [[f"{v:g}", *(_text("V_max", float(x)) for x in out["V_max"][i])] for i, v in enumerate(first)]
+        print(f"V_max, {one} down, {two} across:")
+        print(table(["", *(f"{v:g}" for v in second)], lines))
+    if found.goal is not None:
+        g = found.goal
+        lines = [[f"{v:g}", f"{p:.2f}", _text("V_max", float(V))]
+                 for v, p, V in zip(g.sizes, g.probability, g.V_median, strict=True)]  # fmt: skip
+        print(f"goal: {g.goal} with probability {g.wanted:g}")
+        print(table([g.name, "probability", "median V_max"], lines))
+        said = "none of these sizes reaches it" if g.smallest is None else f"smallest that reaches it: {g.smallest:g}"
+        print(f"{said}; from {g.no_more:g} on the median grows by less than 1 %")
+    if found.anchored:
+        print(f"anchored wraps: {NOTICE}")

@@ -238,10 +238,11 @@ def _rows(x: Mapping[str, Any], scheme: str, layout: str, anchored: bool, theta:
         kernel.LENGTH: length, kernel.SPACING: spacing,
     }  # fmt: skip
     if anchored:
-        held = x["F_leg"] > 0.0
+        force = x["c_k_F"] * x["F_leg"]
+        held = force > 0.0
         columns |= {
             kernel.ANCHORED: held, kernel.A_Z: x["z_anchor"], kernel.A_K: x["k_leg"] / width,
-            kernel.A_F: np.where(held, x["F_leg"], 1.0) / width, kernel.A_SOFT: x["soft_slip"],
+            kernel.A_F: np.where(held, force, 1.0) / width, kernel.A_SOFT: x["soft_slip"],
             kernel.A_REST: x["residual"],
         }  # fmt: skip
     rows = np.zeros((len(sine), kernel.COLUMNS))

@@ -41,7 +41,8 @@ class Peaks:
 
     `V_max` with its shares `V_f`, `V_s`, `V_c` and opening `w` there; `V_f_max` apart with `w_f_max`; `V_worst` and
     `V_f_worst` at the least favourable position; `V_bare` without FRP; `V_deb` at the first debonding to an end (NaN
-    where none comes) with `w_deb`; strains of the fibres on the crack at V_max, and the share of them torn by then.
+    where none comes) with `w_deb`; strains of the fibres on the crack at V_max, mean and
+    largest, the largest at any opening, and the share of fibres torn at V_max.
     """
 
     V_max: Any
@@ -59,6 +60,7 @@ class Peaks:
     w_deb: Any
     strain_mean: Any
     strain_most: Any
+    strain_ever: Any
     torn: Any
 
     @property
@@ -192,7 +194,9 @@ def _bare(grid: Any, V_s: Any, V_c: Any) -> Peaks:
     row = np.arange(len(V))
     zero, none = np.zeros(len(V)), np.full(len(V), np.nan)
     top, w = V[row, at], grid[row, at]
-    return Peaks(top, w, zero, V_s[row, at], V_c[row, at], zero, none, top, zero, top, w, none, none, zero, zero, zero)
+    return Peaks(
+        top, w, zero, V_s[row, at], V_c[row, at], zero, none, top, zero, top, w, none, none, zero, zero, zero, zero
+    )
 
 
 def _peaks(found: Any, grid: Any, others: Any) -> Peaks:
@@ -206,5 +210,6 @@ def _peaks(found: Any, grid: Any, others: Any) -> Peaks:
         V_f_max=found[:, kernel.V_F_MAX], w_f_max=found[:, kernel.W_F_MAX], V_worst=found[:, kernel.WORST],
         V_f_worst=found[:, kernel.WORST_F], V_bare=others[row, at], w_bare=grid[row, at],
         V_deb=found[:, kernel.V_DEB], w_deb=found[:, kernel.W_DEB], strain_mean=found[:, kernel.STRAIN_MEAN],
-        strain_most=found[:, kernel.STRAIN_MOST], torn=found[:, kernel.TORN],
+        strain_most=found[:, kernel.STRAIN_MOST],
+        strain_ever=found[:, kernel.STRAIN_EVER], torn=found[:, kernel.TORN],
     )  # fmt: skip

@@ -36,8 +36,9 @@ COLUMNS = 23
 
 (
     V_MAX, W_AT, V_F_AT, V_S_AT, V_C_AT, V_F_MAX, W_F_MAX, V_DEB, W_DEB, STRAIN_MEAN, STRAIN_MOST, TORN, WORST, WORST_F,
-) = range(14)  # fmt: skip
-FOUND = 14
+    STRAIN_EVER,
+) = range(15)  # fmt: skip
+FOUND = 15
 SHORTEST = 0.5
 LONGEST = 590.0
 
@@ -194,10 +195,12 @@ def _sum(row, w, steel, concrete, weights, forces, places, debonds, V_f, curves,
                 at = k
             if V_f[k] > V_f[at_f]:
                 at_f = k
-        most, mean, torn = 0.0, 0.0, 0.0
+        most, mean, torn, ever = 0.0, 0.0, 0.0, 0.0
         for i in range(slices):
             if weights[o, i] > 0.0:
                 most = max(most, forces[i, at])
+                for k in range(ng):
+                    ever = max(ever, forces[i, k])
                 mean += weights[o, i] * forces[i, at] / covered
                 if places[i, at] < 0.0:
                     torn += weights[o, i] / covered
@@ -211,6 +214,7 @@ def _sum(row, w, steel, concrete, weights, forces, places, debonds, V_f, curves,
         found[W_F_MAX] += w[at_f] / positions
         found[STRAIN_MEAN] += mean / row[STIFF] / positions
         found[STRAIN_MOST] += most / row[STIFF] / positions
+        found[STRAIN_EVER] += ever / row[STIFF] / positions
         found[TORN] += torn / positions
         found[WORST] = min(found[WORST], V)
         found[WORST_F] = min(found[WORST_F], V_f[at_f])

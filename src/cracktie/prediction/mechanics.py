@@ -109,7 +109,13 @@ class BeamMechanics:
         for case in self.cases:
             source = "mechanics" if case.name == BASE else f"mechanics, {case.name}"
             for name, value in case.peaks.items():
-                unit = "mm" if name.startswith("w") else "-" if name in ("strain_mean", "strain_most", "torn") else "N"
+                unit = (
+                    "mm"
+                    if name.startswith("w")
+                    else "-"
+                    if name in ("strain_mean", "strain_most", "strain_ever", "torn")
+                    else "N"
+                )
                 why = "no fibre debonds to its end" if name in ("V_deb", "w_deb") and finite(value) is None else ""
                 why = why or ("no FRP" if finite(value) is None else "")
                 yield Quantity(self.item, name, source, finite(value), unit, None, "own", why, more=more)
