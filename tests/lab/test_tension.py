@@ -32,6 +32,21 @@ def test_a_brittle_coupon_takes_the_other_chord():
     assert found.stiffness_per_width == pytest.approx(1e5)
 
 
+def test_a_brittle_coupon_without_strain_to_failure_takes_it_too():
+    """The extensometer comes off at 3500e-6, the force goes on to 45 kN on a width of 10 mm.
+
+    By hand: 12 kN at 1000e-6 and 30 kN at 3000e-6 make 900 kN/mm, so 4500/900e3 = 5000e-6 is below 6000e-6 and the
+    chord runs from 1250 to 2500e-6: 15 and 27 kN, 960 kN/mm.
+    """
+    strain = np.append(np.linspace(0, 0.0035, 71), 0.0035)
+    force = np.append(np.interp(strain[:-1], [0, 0.002, 0.003, 0.0035], [0, 24e3, 30e3, 33e3]), 45e3)
+    found = frp_coupon(strain, force, width=10.0)
+    assert found.chord == pytest.approx((0.00125, 0.0025))
+    assert found.stiffness_per_width == pytest.approx(960e3)
+    assert found.ultimate_strain == pytest.approx(4500 / 960e3)
+    assert not found.measured
+
+
 def test_a_short_record_is_refused():
     strain = np.linspace(0, 0.002, 50)
     with pytest.raises(ModelInputError, match="does not cover 3000 um/m"):

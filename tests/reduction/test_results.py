@@ -26,6 +26,16 @@ def test_shear_and_deflection_at_the_peak(build):
     assert "support settlement is not measured: the deflection holds it" in result.notes
 
 
+def test_a_transducer_without_accuracy_is_told(build, changed):
+    def silent(rig):
+        del rig["layouts"]["all"]["channels"][1]["uncertainty"]
+
+    told = [n for n in reduce_test(build(**changed("rig", silent)), "T").notes if "no accuracy is stated" in n]
+    assert len(told) == 1
+    assert told[0].startswith("D:")
+    assert not any("no accuracy is stated" in n for n in reduce_test(build(), "T").notes)
+
+
 def test_settlement_is_taken_off_by_the_lever_rule(build, plain, changed):
     """Load at 0.4 of the span: 9 mm less 0.6 x 1 mm and 0.4 x 0.5 mm."""
     record, csv = plain

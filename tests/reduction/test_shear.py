@@ -134,3 +134,9 @@ def test_the_rule_says_what_it_does(build):
         "V at x = 500 mm (middle of shear span A) = 0.6000 (P + 2.00 kN rig) + 1.50 kN self-weight; "
         "cell +-0.4 %, positions +-3 mm, self-weight +-5 %, all rectangular"
     )
+
+
+def test_places_without_uncertainty_are_not_called_exact_to_zero(build, changed):
+    text = _rule(build(**changed("rig", lambda r: r["setups"]["one"].pop("position_uncertainty")))).text
+    assert "positions taken as exact (no uncertainty stated)" in text
+    assert "+-0 mm" not in text

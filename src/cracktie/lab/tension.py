@@ -11,6 +11,10 @@ import numpy as np
 from cracktie.errors import ModelInputError
 from cracktie.lab.derived import Line, regression
 
+CHORD = (1000e-6, 3000e-6)
+BRITTLE = 6000e-6
+"""Strains of the usual chord, and the ultimate strain below which it does not fit (ASTM D3039/D3039M, from memory)."""
+
 
 @dataclass(frozen=True)
 class FrpCoupon:
@@ -55,25 +59,31 @@ def frp_coupon(
     force: Any,
     *,
     width: float,
-    chord: tuple[float, float] = (1000e-6, 3000e-6),
+    chord: tuple[float, float] = CHORD,
     strain_to_failure: bool = False,
 ) -> FrpCoupon:
     """Force and chord stiffness per width, the form of ASTM D7565/D7565M with D3039/D3039M (from memory).
 
     `strain` ratio, `force` N, `width` mm. Coupons that fail below 6000e-6 take a chord of 25 to 50 % of the
     ultimate strain instead. Ultimate strain is measured only where the extensometer stayed on
-    (`strain_to_failure`). Raises `ModelInputError` where the record does not cover the chord.
+    (`strain_to_failure`), else it is force over stiffness, for that choice of the chord too. Raises
+    `ModelInputError` where the record does not cover the chord.
     """
     e, f = _pairs(strain, force)
     top = int(np.argmax(f))
     peak = float(f[top]) / _checked(width, "width")
-    if strain_to_failure and chord == (1000e-6, 3000e-6) and e[top] < 6000e-6:
-        chord = (0.25 * float(e[top]), 0.50 * float(e[top]))
     rising = slice(0, top + 1)
-    low, high = (_force_at(e[rising], f[rising], level) for level in chord)
-    stiffness = (high - low) / (width * (chord[1] - chord[0]))
-    ultimate = float(e[top]) if strain_to_failure else peak / stiffness
-    return FrpCoupon(peak, stiffness, ultimate, strain_to_failure, chord)
+
+    def stiffness(ends: tuple[float, float]) -> float:
+        low, high = (_force_at(e[rising], f[rising], level) for level in ends)
+        return (high - low) / (width * (ends[1] - ends[0]))
+
+    if chord == CHORD:
+        likely = float(e[top]) if strain_to_failure else peak / stiffness(chord)
+        if likely < BRITTLE:
+            chord = (0.25 * likely, 0.50 * likely)
+    K = stiffness(chord)
+    return FrpCoupon(peak, K, float(e[top]) if strain_to_failure else peak / K, strain_to_failure, chord)
 
 
 def bar_coupon(

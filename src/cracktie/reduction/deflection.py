@@ -79,6 +79,12 @@ def deflection(signals: Signals, setup: Setup) -> Deflection | None:
         if twisted:
             signals.notes.append(f"the two faces differ by {100 * share:.0f} % of the deflection: twist")
     ratio, u_ratio = place_ratio(setup, at)
+    silent = [s.channel.name for s in faces if not (s.channel.uncertainty or "").strip()]
+    if silent:
+        signals.notes.append(
+            f"{', '.join(silent)}: no accuracy is stated (layout, uncertainty), so u of the deflection holds only zero "
+            "and noise there"
+        )
     found = [signals.of("displacement", f"{side} support") for side in ("left", "right")]
     if not all(found):
         signals.notes.append("support settlement is not measured: the deflection holds it")

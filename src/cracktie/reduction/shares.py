@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -129,12 +129,16 @@ def _fibres(
                  for a in (found.angle - 5.0, found.angle + 5.0)]  # fmt: skip
         reach = [m for m in moved if m is not None]
         half = (max(reach) - min(reach)) / 2 if len(reach) == 2 else 0.25 * total
-        components.append(Component("angle of the crack", half / math.sqrt(3), "rectangular", note="45 +- 5 deg"))
+        # strips count whole, so the turned lines may cross the same ones; the place is a guess as well
+        half = max(half, 2.0 * _leg_force(float(np.mean(values)), inputs))
+        note = f"assumed: {found.angle:g} +- 5 deg, at least one strip more or less"
+        components.append(Component("angle of the crack", half / math.sqrt(3), "rectangular", note=note))
     made.steps.append(("V_f_strain", {"legs": len(gauged) + missing, "gauged": len(gauged), "row": row}))
     mean = float(np.mean(values))
     text = f"mean over {len(values)} gauged legs on the crack; mean/largest = {mean / max(values):.2f}"
     spread = Component("strain at the crack", U_PLACE * abs(mean), note="gauges beside the crack, judgement")
-    made.put("eps_fe", mean, "-", Budget((spread,)), text)
+    scale = Component("gauge factor and amplifier", _accuracy([g for _, g in gauged]) * abs(mean))
+    made.put("eps_fe", mean, "-", Budget((spread, scale)), text)
     return made.put("V_f_strain", total, "N", Budget(tuple(components)), how)
 
 
@@ -221,11 +225,25 @@ def _sheet(made: Shares, signals: Signals, row: int, found: CriticalCrack, input
     theta, beta = math.radians(found.angle), math.radians(v["beta"])
     relative = math.radians(found.u_angle) / math.sin(theta) ** 2 / (1 / math.tan(theta) + 1 / math.tan(beta))
     components = [*_common(total, inputs, used), Component("angle of the crack", abs(relative * total))]
+    if v["scheme"] != "side":  # the sheet goes on around the soffit: strain there is between 0 and that of the gauge
+        ends = [force * _end_share(profile, low, high) for force, profile in zip(forces, by_face.values(), strict=True)]
+        more = sum(ends) * 2 / len(ends) / math.sqrt(3)
+        note = "taken to fall to 0 at the lower edge; at most as large as at the lowest gauge"
+        components.append(Component("profile below the lowest gauge", more, "rectangular", note=note))
     if len(forces) == 1:
         components.append(Component("legs without gauges", U_OTHER_LEG * total / 2, note="one face, judgement"))
     made.profile = sorted(kv for profile in by_face.values() for kv in profile.items())
     how = f"strain profile over the height on {len(forces)} face(s), zero at the ends; {found.how}"
     return made.put("V_f_strain", total, "N", Budget(tuple(components)), how)
+
+
+def _end_share(profile: Mapping[float, float], low: float, high: float) -> float:
+    """Area of the triangle below the lowest gauge over that of the whole profile."""
+    z = np.array([low, *sorted(profile), high])
+    eps = np.array([0.0, *(profile[k] for k in sorted(profile)), 0.0])
+    pieces = 0.5 * (eps[1:] + eps[:-1]) * np.diff(z)
+    whole = float(pieces.sum())
+    return float(pieces[0]) / whole if whole else 0.0
 
 
 def _stirrups(

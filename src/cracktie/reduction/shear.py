@@ -118,9 +118,10 @@ def shear_rule(campaign: Campaign, test: Test, span: str) -> ShearRule:
     rig = 0.0 if setup.weight is None or setup.weight_in_cell else float(setup.weight)
     cell = CELL_UNCERTAINTY if setup.cell_uncertainty is None else float(setup.cell_uncertainty)
     half = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
+    places_text = f"positions +-{half:.3g} mm" if half > 0.0 else "positions taken as exact (no uncertainty stated)"
     text = (
         f"V at x = {x:.0f} mm (middle of shear span {span}) = {influence:.4f} (P + {rig / 1e3:.2f} kN rig) "
-        f"+ {own / 1e3:.2f} kN self-weight; cell +-{100 * cell:.2g} %, positions +-{half:.3g} mm, "
+        f"+ {own / 1e3:.2f} kN self-weight; cell +-{100 * cell:.2g} %, {places_text}, "
         f"self-weight +-{100 * WEIGHT_UNCERTAINTY:.2g} %, all rectangular"
     )
     u_own = WEIGHT_UNCERTAINTY * abs(own) / math.sqrt(3)

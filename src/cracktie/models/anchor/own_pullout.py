@@ -160,6 +160,7 @@ def combined(
         "uniform bond model of Cook and others with the user's bond strengths; factors for edges, rows and splitting "
         "by analogy with ACI 318-19 chapter 17, for cracks our own; beyond the range of the tests our extension",
     ),
+    revision=2,
     applies=(BLIND_END, ENTERS, ROOM),
     choices=_CHOICES,
 )
