@@ -140,3 +140,16 @@ def test_places_without_uncertainty_are_not_called_exact_to_zero(build, changed)
     text = _rule(build(**changed("rig", lambda r: r["setups"]["one"].pop("position_uncertainty")))).text
     assert "positions taken as exact (no uncertainty stated)" in text
     assert "+-0 mm" not in text
+
+
+def test_a_beam_without_overhang_has_slopes(build, changed):
+    """The supports stand at the very ends: moving one outwards lengthens the beam instead of failing."""
+
+    def flush(s):
+        s["S"].pop("overhang_left")
+        s["S"].pop("overhang_right")
+
+    campaign = build(**changed("specimens", flush))
+    rule = shear_rule(campaign, campaign.tests["T"], "A")
+    assert [c for c, _ in rule.slopes] == pytest.approx([0.6 / 2500, 0.4 / 2500, -1 / 2500])
+    assert rule.own == pytest.approx(2.0 * (1250 - 500))

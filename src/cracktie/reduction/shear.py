@@ -166,7 +166,9 @@ class _Places:
 
     def _moved(self, by: float, left: float = 0.0, right: float = 0.0, loads: float = 0.0) -> _Places:
         moved = tuple((x + by * loads, share) for x, share in self.loads)
-        return replace(self, left=self.left + by * left, right=self.right + by * right, loads=moved)
+        at = self.left + by * left, self.right + by * right
+        ends = min(self.ends[0], at[0]), max(self.ends[1], at[1])  # a beam without overhang ends at its supports
+        return replace(self, left=at[0], right=at[1], loads=moved, ends=ends)
 
 
 def place_ratio(setup: Setup, at: str = "load") -> tuple[float, float]:
