@@ -53,7 +53,7 @@ COEFFICIENTS: Mapping[str, Coefficient] = {
     ),
     "k_F": Coefficient(
         1.0, 0.6, 1.8, "-",
-        "resistance of an anchor over that of the anchor models; a guess, narrower than every assumption at one end", 0.0
+        "resistance of an anchor over that of the anchor models; a guess", 0.0
     ),
     "k_bond_w": Coefficient(4.0, 2.0, 6.0, "-", "bond stress of ribbed stirrups over the tensile strength", 1e-3),
     "k_plain": Coefficient(1 / 3, 0.2, 0.5, "-", "bond of plain stirrups over that of ribbed ones", 1e-3, 1.0),
