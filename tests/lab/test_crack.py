@@ -44,11 +44,8 @@ def test_cut_at_two_heights():
 def test_where_a_line_crosses():
     line = ([0, 100, 300], [0, 100, 200])
     assert crack.height_at(*line, 200) == pytest.approx(150)
-    assert crack.along(*line, 200) == pytest.approx(math.hypot(100, 100) + math.hypot(100, 50))
     assert crack.height_at(*line, 301) is None
     assert crack.height_at([300, 100, 0], [200, 100, 0], 200) == pytest.approx(150)
-    with pytest.raises(ModelInputError, match="does not reach"):
-        crack.along(*line, 400)
 
 
 def test_strips_by_hand():

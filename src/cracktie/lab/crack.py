@@ -67,21 +67,6 @@ def height_at(x: Sequence[float], z: Sequence[float], place: float) -> float | N
     return None
 
 
-def along(x: Sequence[float], z: Sequence[float], place: float) -> float:
-    """Distance along a crack line from its lower end to where it crosses the vertical at `place`, mm."""
-    xs, zs = np.asarray(x, dtype=float), np.asarray(z, dtype=float)
-    if zs[0] > zs[-1]:
-        xs, zs = xs[::-1], zs[::-1]
-    gone = 0.0
-    for i in range(xs.size - 1):
-        piece = math.hypot(xs[i + 1] - xs[i], zs[i + 1] - zs[i])
-        low, high = sorted((xs[i], xs[i + 1]))
-        if low <= place <= high and high > low:
-            return gone + piece * abs(place - xs[i]) / (high - low)
-        gone += piece
-    raise ModelInputError(f"the crack line does not reach x = {place:g} mm")
-
-
 def strip_force(strain: Any, *, width: float, thickness: float, modulus: float, beta: float = 90.0) -> Any:
     """Vertical force in N of ONE leg: thickness (all plies) x width across the fibres x modulus x strain x sin beta."""
     return thickness * width * modulus * np.asarray(strain, dtype=float) * math.sin(math.radians(beta))

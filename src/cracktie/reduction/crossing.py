@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions
 from cracktie.campaign.schema import Campaign
@@ -113,14 +114,18 @@ def crossed_stirrups(specimen: Specimen, span: str, found: CriticalCrack) -> lis
 def _crossing(
     line: Line, specimen: Specimen, span: str, angle: float, centre: float, low: float, high: float
 ) -> tuple[float, float, float] | None:
-    """x, z and distance along the crack where an inclined part crosses it between two heights."""
-    z: float | None = float(specimen.section.h) / 2 if specimen.section is not None else 0.0
-    x = centre
-    for _ in range(20 if angle != 90.0 else 1):
-        assert z is not None
-        x = centre + lean(specimen, span, angle, z)
-        z = crack.height_at(*line, x)
-        if z is None:
-            return None
-    assert z is not None
-    return (x, z, crack.along(*line, x)) if low <= z <= high else None
+    """x, z and distance along the crack where an inclined part crosses it between two heights, from its lower end."""
+    points = list(zip(*line, strict=True))
+    if points[0][1] > points[-1][1]:
+        points.reverse()
+    gone = 0.0
+    for (x_1, z_1), (x_2, z_2) in pairwise(points):
+        off_1, off_2 = (x - centre - lean(specimen, span, angle, z) for x, z in ((x_1, z_1), (x_2, z_2)))
+        length = math.hypot(x_2 - x_1, z_2 - z_1)
+        if off_1 != off_2 and off_1 * off_2 <= 0.0:
+            share = off_1 / (off_1 - off_2)  # both lines are straight here, so this is exact
+            z = z_1 + share * (z_2 - z_1)
+            if low <= z <= high:
+                return x_1 + share * (x_2 - x_1), z, gone + share * length
+        gone += length
+    return None
