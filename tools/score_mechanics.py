@@ -10,7 +10,7 @@ V_f: two readings, the largest V_f(w), and the subtraction max(V) - max(V withou
 + subtraction), so that errors of the concrete term stay out. COV is that of test/prediction. 'fitted' re-fits k_tau
 and theta on a grid without the study that is scored (least COV^2 + (ln mean)^2) and then applies no
 bias factor; formulas beside it get the mean bias of the other studies. 'floor' is the COV that a perfect model would
-show if beams scattered by 7 % (error of a difference: 0.07 sqrt(V^2 + V_control^2)/V_f, root mean square).
+show if beams scattered by 7 % (error of a difference: 0.07 sqrt(V^2 + V_control^2)/V_f, median row).
 
 A fit to a table proves little on other beams: of the recommended coefficients two were found on rows like these.
 """
@@ -128,7 +128,7 @@ def debiased(ratio: Any, study: Any) -> Any:
 def floor(rows: list[dict[str, Any]]) -> float:
     """COV of a perfect model at the scatter of beams."""
     V, V_f = (np.array([row[n] for row in rows]) for n in ("V_total", "Vf"))
-    return float(np.sqrt(np.median((SCATTER * np.hypot(V, V - V_f) / V_f) ** 2)))
+    return float(np.median(SCATTER * np.hypot(V, V - V_f) / V_f))
 
 
 def scored(rows: list[dict[str, Any]], scheme: str, changed: dict[str, float], fit: bool) -> list[dict[str, Any]]:
@@ -137,10 +137,12 @@ def scored(rows: list[dict[str, Any]], scheme: str, changed: dict[str, float], f
     total = np.array([row["V_total"] for row in rows])
     study = np.array([row["source"] for row in rows])
     found = predicted(rows, scheme, changed)
-    lines = []
+    lines: list[dict[str, Any]] = []
     for reading, value in found.items():
-        line = {"scheme": scheme, "model": f"mechanics, {reading}", "V_f": summary(test / value)}
-        lines.append({**line, "V": summary(total / (total - test + value))})
+        lines.append({
+            "scheme": scheme, "model": f"mechanics, {reading}", "V_f": summary(test / value),
+            "V": summary(total / (total - test + value)),
+        })  # fmt: skip
     if fit and len(set(study)) > 2:
         grid = {(k, t): predicted(rows, scheme, {**changed, "k_tau": k, "theta": t}) for k in K_TAU for t in THETA}
         for reading in found:
