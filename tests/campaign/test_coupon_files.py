@@ -186,3 +186,22 @@ def test_problems_of_listed_logs(tmp_path, listed, said):
     edits = {"nominal: {f_c: 30 MPa}}": "nominal: {f_c: 30 MPa}, from: coupons/c.yaml}"}
     found = problems(campaign_folder(tmp_path, edits, c_yaml=listed))
     assert any(said in text for text in found), found
+
+
+@pytest.mark.parametrize(
+    ("size", "u"), [("diameter: 10 mm, u_size: 0.2 mm", 0.05), ("area: 78.5 mm2, u_size: 0.2 mm", 0.03)]
+)
+def test_measured_diameter_of_a_bar_is_in_its_uncertainty(tmp_path, size, u):
+    """Force 3 %, diameter 0.2 of 10 mm: 4 % of the area, 5 % in all; a stated area is taken as nominal."""
+    from cracktie.campaign.coupon_logs import read_logs
+
+    strain = [i * 1e-4 for i in range(200)]
+    rows = [f"{min(200e3 * e, 500 + 1000 * (e - 0.0025)) * 78.54 / 1000:.6f},{e * 1e6:.1f}" for e in strain]
+    (tmp_path / "b.csv").write_text("\n".join(["F [kN],e [um/m]", *rows]) + "\n")
+    (tmp_path / "b.yaml").write_text(
+        "what: bar tension\nforce: F\nstrain: e\nu_force: 0.03\nspecimens:\n  b: {log: b.csv, " + size + "}\n"
+    )
+    found, problems = read_logs(tmp_path / "b.yaml", "b.yaml", "bars", lambda _: True)
+    assert problems == []
+    f_u = found[0].values["f_u"]
+    assert f_u.u / f_u == pytest.approx(u)

@@ -233,9 +233,13 @@ def _bar(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[str, Q
     force, _ = _force(settings, log, block)
     (column,) = _need(settings, "strain")
     strain = _column(settings, block, column, settings["strain_unit"], "-")
-    area = settings["area"] if settings["area"] is not None else math.pi * _need(settings, "diameter")[0] ** 2 / 4.0
-    found = bar_coupon(strain, force / float(area))
     u = _or(settings["u_force"], 0.01)
+    area = settings["area"]
+    if area is None:
+        (diameter,) = _need(settings, "diameter")
+        area = math.pi * float(diameter) ** 2 / 4.0
+        u = math.hypot(u, 2.0 * _or(settings["u_size"], 0.0) / float(diameter))
+    found = bar_coupon(strain, force / float(area))
     f_y = found.proof_stress if found.upper_yield is None else found.upper_yield
     spread = (u**2 + _or(settings["u_strain"], 0.01) ** 2) ** 0.5
     return {
