@@ -149,6 +149,8 @@ def show_study(found: Any) -> None:
         lines = [[f"{v:g}", *(_text("V_max", float(x)) for x in out["V_max"][i])] for i, v in enumerate(first)]
         print(f"V_max, {one} down, {two} across:")
         print(table(["", *(f"{v:g}" for v in second)], lines))
+    if found.governing is not None:
+        print(found.governing.table())
     if found.goal is not None:
         g = found.goal
         lines = [[f"{v:g}", f"{p:.2f}", _text("V_max", float(V))]

@@ -146,6 +146,21 @@ def test_deeper_dowels_stop_helping(held: Any) -> None:
     assert bent[0, 0] > bent[1, 0]
 
 
+def test_hole_and_fibre_follow_the_dowel(held: Any) -> None:
+    span = wrapped_span(held, "X1", "A")
+    alone = evaluate_span(span, {"anchor.d_a": np.array([10.0, 14.0])})
+    by_hand = evaluate_span(span, {"anchor.d_a": np.array([10.0, 14.0]), "anchor.d_0": np.array([13.0, 17.0]),
+                                   "anchor.A_a": 40.0 * (np.array([10.0, 14.0]) / 12.0) ** 2})  # fmt: skip
+    assert np.array_equal(alone["F_anchor"], by_hand["F_anchor"])
+    axes = {"anchor.h_ef": {"from": "30 mm", "to": "300 mm", "steps": 3},
+            "anchor.d_a": {"from": "8 mm", "to": "16 mm", "steps": 2}}  # fmt: skip
+    found = run_study(held, {"specimen": "X1", "span": "A", "samples": 8, "map": axes})
+    assert found.map is not None
+    assert found.governing is not None
+    assert found.map[2]["F_anchor"] == pytest.approx(found.governing.F_u)
+    assert np.array(found.to_dict()["governing"]["mechanism"]).shape == (3, 2)
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [

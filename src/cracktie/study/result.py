@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.anchorage import GoverningMap, governing_map
 from cracktie.beam.coefficients import COEFFICIENTS
 from cracktie.beam.specimen import Wrapped, wrapped_span
 from cracktie.campaign.schema import Campaign
@@ -42,6 +43,8 @@ class StudyResult:
     sweeps: Mapping[str, tuple[Any, Mapping[str, Any]]]
     map: tuple[tuple[str, ...], tuple[Any, ...], Mapping[str, Any]] | None
     goal: GoalSeek | None
+    governing: GoverningMap | None = None
+    """Governing mechanism of the anchors where a map spans their embedment and dowel diameter."""
 
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping for JSON."""
@@ -68,6 +71,10 @@ class StudyResult:
             body["goal"] = {"size": g.name, "goal": g.goal, "probability": g.wanted, "smallest": g.smallest,
                             "no_more": g.no_more, "sizes": _plain(g.sizes), "reached": _plain(g.probability),
                             "V_median": _plain(g.V_median)}  # fmt: skip
+        if self.governing is not None:
+            m = self.governing
+            body["governing"] = {"h_ef": _plain(m.h_ef), "d_a": _plain(m.d_a), "mechanism": m.mechanism.tolist(),
+                                 "F_u": _plain(m.F_u)}  # fmt: skip
         return versioned("study", body)
 
 
@@ -122,10 +129,14 @@ def run_study(campaign: Campaign, data: Mapping[str, Any], *, file: str = "study
     if asked.map:
         axes = {a.name: a.values for a in asked.map}
         grid = (tuple(axes), tuple(axes.values()), sweep(made, axes, **more))
+    mechanisms = None
+    if grid is not None and made.anchor is not None and set(grid[0]) == {"anchor.h_ef", "anchor.d_a"}:
+        sizes = dict(zip(grid[0], grid[1], strict=True))
+        mechanisms = governing_map(made.anchor.values, h_ef=sizes["anchor.h_ef"], d_a=sizes["anchor.d_a"])
     return StudyResult(
         made.specimen.id, made.span, asked.set, made.anchored, now,
         monte_carlo(made, variables, count=asked.samples, **random, **more), sensitivity,
-        {a.name: (a.values, sweep(made, {a.name: a.values}, **more)) for a in asked.sweep}, grid, goal,
+        {a.name: (a.values, sweep(made, {a.name: a.values}, **more)) for a in asked.sweep}, grid, goal, mechanisms,
     )  # fmt: skip
 
 

@@ -35,7 +35,8 @@ def evaluate_span(
 ) -> dict[str, Any]:
     """`OUTPUTS` by name, arrays (n,), with inputs, coefficients and anchor inputs replaced by `values` (n,).
 
-    The concrete term follows f_c with its root unless `V_c0` is given; anchors are worked out anew. `F_anchor` is the
+    The concrete term follows f_c with its root unless `V_c0` is given; anchors are worked out anew, hole and fibre
+    follow the dowel diameter unless given. `F_anchor` is the
     resistance of one anchor by its models times k_F, NaN without. Raises `ModelInputError` for unknown names.
     """
     if made.why:
@@ -77,6 +78,12 @@ def _placed(made: Wrapped, values: Mapping[str, Any]) -> tuple[dict[str, Any], d
     if not own and "f_c" not in values:
         return inputs, changed, made.anchors["default"].F_u
     sizes = {**made.anchor.values, **own}
+    if "d_a" in own:  # the hole keeps its gap, the fibre its share of the dowel, unless they vary by themselves
+        was = made.anchor.values
+        if "d_0" not in own:
+            sizes["d_0"] = np.asarray(own["d_a"]) + (was["d_0"] - was["d_a"])
+        if "A_a" not in own:
+            sizes["A_a"] = was["A_a"] * (np.asarray(own["d_a"]) / was["d_a"]) ** 2
     if "f_c" in values:
         sizes["f_c"] = values["f_c"]
     found = anchor_resistance(sizes, resistance=made.anchor.resistance)
