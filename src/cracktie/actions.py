@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 from cracktie.errors import InputRefused, Problem
 
 if TYPE_CHECKING:
+    import subprocess
+
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
     from cracktie.compared import Comparison
@@ -296,8 +298,13 @@ def run(
     out = _out(campaign)
     tell("predicting", 1, 5)
     own = load_own_models(campaign, allow_code) if allow_code is not None else ()
-    prediction, mechanics = predict(campaign), predict_mechanics(campaign)
+    compiling = _compile_apart(out.parent)
+    prediction = predict(campaign)
     reduced = reduce(campaign, fresh=fresh, advance=lambda text, done, total: tell(text, 2, 5))
+    if compiling is not None:
+        tell("waiting for compiled kernels", 2, 5)
+        compiling.wait()
+    mechanics = predict_mechanics(campaign)
     tell("comparing", 3, 5)
     comparison = None
     lines = [f"models/{file.sentence()}" for file in own if file.ran]
@@ -311,6 +318,27 @@ def run(
     write_results(campaign, prediction, reduced, comparison, out, mechanics)
     tell("done", 5, 5)
     return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines), own)
+
+
+def _compile_apart(folder: Path) -> subprocess.Popen[bytes] | None:
+    """On the first run here, compile the kernels in a process of their own while the logs are read.
+
+    Compiling takes longer and more memory than all else, and another process gives the memory back. It predicts the
+    same campaign, so that all that is needed is compiled; should it fail, the kernels are compiled here. None where
+    they are compiled already.
+    """
+    import subprocess
+    import sys
+
+    from cracktie.mechanics.compiled import is_cold
+
+    if not is_cold():
+        return None
+    quiet: dict[str, Any] = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL}
+    try:
+        return subprocess.Popen([sys.executable, "-m", "cracktie", "predict", str(folder), "--mechanics"], **quiet)
+    except OSError:
+        return None
 
 
 def _out(campaign: Campaign) -> Path:

@@ -38,6 +38,11 @@ def sources_hash() -> str:
     return found.hexdigest()[:16]
 
 
+def is_cold() -> bool:
+    """Whether nothing has been compiled yet from the kernels as they are now."""
+    return not (cache_base() / sources_hash()).is_dir()
+
+
 def kernel(func: Callable[..., Any]) -> Any:
     """Compile `func` on its first call for each set of argument types; releases the interpreter lock.
 
