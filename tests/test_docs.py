@@ -17,7 +17,8 @@ import pytest
 from cracktie import cli
 
 DOCS = Path(__file__).parents[1] / "docs"
-PAGES = ("start.md", "how-to/one-beam.md", "how-to/write-a-case-file.md", "how-to/add-your-own-model.md")
+PAGES = ("start.md", "how-to/one-beam.md", "how-to/write-a-case-file.md", "how-to/add-your-own-model.md",
+         "how-to/study.md", "theory/anchored-wraps.md")  # fmt: skip
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.M | re.S)
 
 
@@ -105,6 +106,20 @@ def test_an_own_model_is_predicted() -> None:
     row = next(line for line in printed.splitlines() if "local.one_strain" in line and line.startswith("C1-U"))
     d_fv = 350.0  # to the top of the wrap, mm: the strips reach the top of this rectangular beam
     assert f"  {2 * 0.167 * 60 * 230e3 * 0.003 * d_fv / 120 / 1000:.1f}  " in row
+
+
+def test_a_study_says_what_it_found() -> None:
+    printed, names = run_page("how-to/study.md")
+    assert "95 % with model error" in printed
+    assert "smallest that reaches it" in printed
+    assert "dowel cone" in printed or "combined cone-pull-out" in printed
+    assert names["outer"].low < names["inner"].low < names["inner"].high < names["outer"].high
+
+
+def test_theory_of_anchored_wraps_runs() -> None:
+    printed, names = run_page("theory/anchored-wraps.md")
+    assert "k_tau = 0.6 (0.4 to 1 -)" in printed
+    assert (names["held"].V_f_max[1:] >= names["held"].V_f_max[:-1]).all()
 
 
 def test_every_page_here_is_run() -> None:

@@ -139,13 +139,14 @@ def scored(rows: list[dict[str, Any]], scheme: str, changed: dict[str, float], f
     found = predicted(rows, scheme, changed)
     lines: list[dict[str, Any]] = []
     for reading, value in found.items():
+        some = value > 0.0  # a subtraction may give nothing: such a beam has no ratio of V_f, and n shows it
         lines.append({
-            "scheme": scheme, "model": f"mechanics, {reading}", "V_f": summary(test / value),
+            "scheme": scheme, "model": f"mechanics, {reading}", "V_f": summary(test[some] / value[some]),
             "V": summary(total / (total - test + value)),
         })  # fmt: skip
     if fit and len(set(study)) > 2:
         grid = {(k, t): predicted(rows, scheme, {**changed, "k_tau": k, "theta": t}) for k in K_TAU for t in THETA}
-        for reading in found:
+        for reading in [r for r in found if all((v[r] > 0.0).all() for v in grid.values())]:
             ratio, picked = fitted({c: v[reading] for c, v in grid.items()}, test, study)
             value = test / ratio
             lines.append({
