@@ -30,6 +30,9 @@ FOOTER = "Checking by a licensed engineer under the local code stays necessary."
 
 _NOTE_WORDS = {"caution": "Caution", "simulated": "Not real", "note": "Note"}
 
+DENSE = 11
+"""Tables with more columns than this are set closer."""
+
 CSS = """
 :root { color-scheme: light dark; --paper: #fdfdfb; --ink: #1d2b33; --quiet: #5c6b73; --rule: #cfd6d9;
   --shade: #f0f3f2; --warn: #8a3d1c; --plate: #ffffff; }
@@ -68,6 +71,8 @@ p { max-width: 46rem; }
 .wide:focus-visible, .plate:focus-visible { outline: 2px solid currentColor; }
 table { border-collapse: collapse; font-size: .9rem; font-variant-numeric: tabular-nums; }
 .caption { font-size: .9rem; font-weight: 600; margin: 1.4rem 0 .3rem; max-width: 58rem; break-after: avoid; }
+table.dense { font-size: .82rem; }
+table.dense th, table.dense td { padding-right: .5rem; }
 th, td { padding: .3rem .75rem .3rem 0; vertical-align: top; border-bottom: 1px solid var(--rule); text-align: left; }
 thead th { border-bottom: 2px solid var(--ink); vertical-align: bottom; font-weight: 600; }
 th.right, td.right { text-align: right; white-space: nowrap; }
@@ -201,9 +206,11 @@ def _table(block: Table, number: int) -> str:
         rows.append(f"<tr>{''.join(cells)}</tr>")
     foot = "".join(f'<p class="foot">{html_prose(f)}</p>' for f in block.footnotes)
     name = f"table-{block.number}"
+    dense = ' class="dense"' if len(block.columns) > DENSE else ""
     return (
-        f'<p class="caption" id="{name}"><span class="count">Table {block.number}.</span> {html_prose(block.caption)}'
-        f'</p><div class="wide" tabindex="0" role="region" aria-labelledby="{name}"><table aria-labelledby="{name}">'
+        f'<p class="caption" id="{name}"><span class="count">Table {block.number}.</span> {html_prose(block.caption)}</p>'
+        f'<div class="wide" tabindex="0" role="region" aria-labelledby="{name}">'
+        f'<table{dense} aria-labelledby="{name}">'
         f"<thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>{foot}"
     )
 
