@@ -569,3 +569,10 @@ def test_soffit_plies_raise_the_moment(t_beam: Any, materials: Any) -> None:
     assert top < 2.0, "the parabola alone"
     assert plied.V_flex - plain.V_flex == pytest.approx(gain / 1100.0, rel=0.005)
     assert plied.flexure == "debonding of the soffit ply after bar yield"
+
+
+def test_all_sets_can_be_asked_for_at_once(t_beam, materials):
+    import cracktie
+
+    found = cracktie.predict(t_beam, materials=materials, sets=["all"])
+    assert list(found.sets) == [s.id for s in all_sets()]

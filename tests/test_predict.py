@@ -216,3 +216,15 @@ def test_plates_of_the_rig_give_the_clear_span(t_beam, materials):
     turned = member(campaign, "X1", "A", test=test.model_copy(update={"mirrored": True})).values
     assert turned["l_support"] == 120.0
     assert "a_clear" not in member(campaign, "X1", "A").values
+
+
+def test_a_single_beam_in_design_form_states_its_exposure(t_beam, materials):
+    without = cracktie.predict(t_beam, materials=materials, form="design", sets=["aci14_440"])
+    outside = cracktie.predict(
+        t_beam, materials=materials, form="design", sets=["aci14_440"], settings={"exposure": "exterior"}
+    )
+    assert next(r for r in without.rows if r.span == "A").V_R is None
+    found = next(r for r in outside.rows if r.span == "A")
+    # C_E of carbon outdoors is 0.85 (ACI 440.2R-17, Table 9.4; from memory)
+    assert outside.members[("X1", "A", None)].values["C_E"] == 0.85
+    assert found.V_R is not None

@@ -156,6 +156,7 @@ def predict(
     campaign: Campaign | Specimen,
     *,
     materials: Any = None,
+    settings: Mapping[str, Any] | None = None,
     form: str = "test",
     choice: str | None = None,
     sets: Iterable[str] | None = None,
@@ -163,7 +164,8 @@ def predict(
 ) -> Prediction:
     """Shear resistance of every test (or of both spans of a beam without tests) by every guideline set.
 
-    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape). `allow_code` loads the
+    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape) and may have `settings`,
+    keys of campaign.yaml such as {"exposure": "exterior"} for the design form. `allow_code` loads the
     campaign's own models first (`load_own_models`); without it those loaded before count. An own model that the
     campaign names and nobody has loaded is listed under `skipped`; one that `sets` names raises `UnknownName`.
     """
@@ -171,7 +173,7 @@ def predict(
     from cracktie.prediction import predict_campaign
 
     if not isinstance(campaign, Whole):
-        campaign = single_beam(campaign, materials)
+        campaign = single_beam(campaign, materials, settings)
     if allow_code is not None:
         load_own_models(campaign, allow_code)
     if sets is not None:
@@ -214,11 +216,11 @@ def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:
     return {id: reason for id in wanted if id not in registered()}
 
 
-def single_beam(specimen: Specimen, materials: Any) -> Campaign:
-    """A campaign that holds one specimen, for use in a notebook."""
+def single_beam(specimen: Specimen, materials: Any, settings: Mapping[str, Any] | None = None) -> Campaign:
+    """A campaign that holds one specimen, for use in a notebook; `settings` are keys of campaign.yaml."""
     from cracktie.campaign.single import single_campaign
 
-    return single_campaign(specimen, materials)
+    return single_campaign(specimen, materials, settings)
 
 
 def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = True) -> Reduced:

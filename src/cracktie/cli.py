@@ -138,7 +138,7 @@ def _add_predict(commands: Any) -> None:
     command = _command(commands, "predict", "shear resistance by every guideline set", _predict, folder="DIR_OR_FILE")
     command.add_argument("--form", choices=("test", "design"), default="test", help="mean strengths or design values")
     command.add_argument("--inputs", choices=("measured", "nominal", "characteristic"), help="which values to take")
-    command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets instead of the campaign's own")
+    command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets, or all, instead of the campaign's")
     command.add_argument("--sheet", metavar="ITEM", help="calculation sheets of one test or specimen as text")
     mechanics_cli.add_options(command)
     _own_code(command)

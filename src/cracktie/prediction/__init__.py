@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import UnknownName
-from cracktie.guidelines import GuidelineSet, guideline_set
+from cracktie.guidelines import GuidelineSet, all_sets, guideline_set
 from cracktie.member import Member, MissingValue, member
 from cracktie.prediction.beside import NOTHING_BESIDE, Beside, Item, Others, other_member
 from cracktie.prediction.flexure import HOW
@@ -188,7 +188,10 @@ def predict_campaign(
     A specimen that lacks a value is listed in `skipped` with the reason; nothing is guessed.
     """
     choice = choice or ("measured" if form == "test" else "characteristic")
-    chosen = [guideline_set(s, host=campaign.head.host) for s in (sets or campaign.head.guideline_sets)]
+    wanted = list(sets or campaign.head.guideline_sets)
+    if wanted == ["all"]:
+        wanted = [s.id for s in all_sets()]
+    chosen = [guideline_set(s, host=campaign.head.host) for s in wanted]
     edition = EDITION[campaign.head.shown_units]
     rows: list[SetPrediction] = []
     members: dict[tuple[str, str, str | None], Member] = {}

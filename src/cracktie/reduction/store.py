@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import hashlib
 import json
 from pathlib import Path
@@ -19,6 +20,17 @@ from cracktie.reduced import Curve, LogUse, Mark, TestResult
 from cracktie.results import Quantity
 
 
+@functools.cache
+def code_hash() -> str:
+    """Hash of the modules that make a reduced test: other code, other results."""
+    found = hashlib.sha256()
+    package = Path(__file__).parents[1]
+    for part in ("lab", "reduction", "member", "mechanics"):
+        for path in sorted((package / part).rglob("*.py")):
+            found.update(path.read_bytes())
+    return found.hexdigest()
+
+
 class Store:
     """Reduced tests by name under out/reduced; a missing, older or damaged entry is simply made again."""
 
@@ -27,11 +39,11 @@ class Store:
         self.folder = campaign.folder / "out" / "reduced" if campaign.folder is not None else None
 
     def fingerprint(self, name: str) -> str:
-        """SHA-256 over the tool's version, the campaign's own files and the test's logs."""
+        """SHA-256 over the tool's version and code, the campaign's own files and the test's logs."""
         logs = set(self.campaign.tests[name].logs)
         sources, noted = self.campaign.sources.items(), self.campaign.tests[name].event_log
         own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/") or f == noted}
-        text = json.dumps([__version__, name, sorted(own.items())])
+        text = json.dumps([__version__, code_hash(), name, sorted(own.items())])
         return hashlib.sha256(text.encode()).hexdigest()
 
     def get(self, name: str) -> TestResult | None:

@@ -208,7 +208,8 @@ def _table(block: Table, number: int) -> str:
     name = f"table-{block.number}"
     dense = ' class="dense"' if len(block.columns) > DENSE else ""
     return (
-        f'<p class="caption" id="{name}"><span class="count">Table {block.number}.</span> {html_prose(block.caption)}</p>'
+        f'<p class="caption" id="{name}"><span class="count">Table {block.number}.</span> '
+        f"{html_prose(block.caption)}</p>"
         f'<div class="wide" tabindex="0" role="region" aria-labelledby="{name}">'
         f'<table{dense} aria-labelledby="{name}">'
         f"<thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>{foot}"
