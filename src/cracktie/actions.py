@@ -164,8 +164,8 @@ def predict(
 ) -> Prediction:
     """Shear resistance of every test (or of both spans of a beam without tests) by every guideline set.
 
-    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape) and may have `settings`,
-    keys of campaign.yaml such as {"exposure": "exterior"} for the design form. `allow_code` loads the
+    A bare `Specimen` needs its `materials` (a `Materials` or a plain mapping of the same shape); `settings` are keys of
+    campaign.yaml for it, such as {"exposure": "exterior"} for the design form. `allow_code` loads the
     campaign's own models first (`load_own_models`); without it those loaded before count. An own model that the
     campaign names and nobody has loaded is listed under `skipped`; one that `sets` names raises `UnknownName`.
     """
