@@ -26,8 +26,8 @@ ORDER = (
     # logs and statistics, then a campaign, whose materials may come from the logs of coupons
     "lab", "stats", "campaign",
     # the engineering steps
-    "guidelines", "member", "results", "result_schemas", "anchorage", "detailing", "beam", "prediction",
-    "study", "plan", "demo", "reduced", "reduction", "agreement", "compared", "comparison",
+    "guidelines", "member", "results", "result_schemas", "anchorage", "detailing", "beam", "study",
+    "prediction", "plan", "demo", "reduced", "reduction", "agreement", "compared", "comparison",
     "calibrate", "design",
     # pictures and pages of results
     "draw", "figures", "report", "outputs",

@@ -61,10 +61,21 @@ def show(found: Any, system: str) -> None:
             _show_anchor(beam, system, unit)
     for item, reason in found.skipped.items():
         print(f"{item}: left out, {reason}")
+    for beam in found.beams:
+        for case in beam.cases:
+            if case.with_model:
+                inner, outer = (_span(t["V_max"], system) for t in (case.inputs_only, case.with_model))
+                print(f"{beam.item}, {case.name}: V_max {inner} {unit} from inputs, {outer} with model error (95 %)")
     print("V_c, V_s, V_f at V_max, means over the crack positions; V_worst at the least favourable one; own models")
     if any(beam.anchored for beam in found.beams):
         print(f"anchored wraps: {NOTICE}; band from 'base' to 'slow loss of interlock'")
         print(f"published strain: {STRAIN_SOURCE}")
+
+
+def _span(interval: Any, system: str) -> str:
+    from cracktie.console import force
+
+    return f"{force(interval.low, system)} to {force(interval.high, system)}"
 
 
 def _show_anchor(beam: Any, system: str, unit: str) -> None:
@@ -118,8 +129,8 @@ def _text(name: str, value: float | None) -> str:
 
 def show_study(found: Any) -> None:
     """Intervals, then sensitivities, sweeps, map and goal where asked."""
+    from cracktie.beam.specimen import NOTICE
     from cracktie.console import table
-    from cracktie.prediction.mechanics import NOTICE
 
     mc = found.monte_carlo
     print(f"{found.specimen}, span {found.span}, set {found.set}: {mc.count} samples, seed {mc.seed}; kN and um/m")

@@ -97,6 +97,14 @@ def test_band_strain_and_notice(anchored: Any) -> None:
     assert data["coefficients"]["k_tau"]["status"] == "own"
 
 
+def test_intervals_in_two_parts(anchored: Any) -> None:
+    _, found = anchored
+    for case in found.beams[0].cases:
+        inner, outer = case.inputs_only["V_max"], case.with_model["V_max"]
+        assert outer.low < inner.low < case.peaks["V_max"] < inner.high < outer.high
+        assert outer.fractile_5 < inner.fractile_5
+
+
 def test_every_gauge_of_the_layout_has_a_history(anchored: Any) -> None:
     _, found = anchored
     (one,) = found.beams

@@ -19,6 +19,7 @@ from cracktie.clause import evaluate, get
 from cracktie.guidelines import guideline_set
 from cracktie.member import Member, MissingValue, member
 
+NOTICE = "not validated on beams with spike anchors; trends only"
 NOT_BELOW, WARN_BELOW = 2.0, 2.5
 """a/d: anchored wraps are not predicted below the first value and warned about below the second. Published gains were
 negligible at the shorter shear span of bi-directional anchored strips (University of Texas; abstract only)."""

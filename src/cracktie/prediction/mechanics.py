@@ -16,7 +16,7 @@ import numpy as np
 from cracktie.beam.coefficients import COEFFICIENTS, chosen
 from cracktie.beam.detail import Event, Gauge, GaugeHistory, StripHistory, bar_gauges, beam_events, gauges, strips
 from cracktie.beam.response import LEAST_OFFSETS, OFFSETS, Response, respond
-from cracktie.beam.specimen import Wrapped, wrapped_span
+from cracktie.beam.specimen import NOTICE, Wrapped, wrapped_span
 from cracktie.campaign.layout import channels
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
@@ -26,11 +26,12 @@ from cracktie.member import MissingValue
 from cracktie.models.bond import laws
 from cracktie.prediction.beside import Item, Others
 from cracktie.results import Quantity, finite, frame, versioned
+from cracktie.study.run import Interval, MonteCarlo, monte_carlo
+from cracktie.study.sampling import Variable, own_variables
 
 if TYPE_CHECKING:
     import pandas
 
-NOTICE = "not validated on beams with spike anchors; trends only"
 PUBLISHED_STRAIN = 0.005
 STRAIN_SOURCE = (
     "about 0.005 in the mean over the critical crack at ultimate: dissertation of Y. Kim, University of Texas at "
@@ -39,6 +40,8 @@ STRAIN_SOURCE = (
 GAUGE_LENGTH = 10.0
 """mm of a strain gauge whose layout does not state it; common practice, no source."""
 BASE, SLOW = "base", "slow loss of interlock"
+SAMPLES = 512
+"""Samples behind the intervals of each case."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,9 @@ class CaseMechanics:
     V_s: Any
     V_c: Any
     peaks: Mapping[str, float]
+    inputs_only: Mapping[str, Interval] = field(default_factory=dict)
+    with_model: Mapping[str, Interval] = field(default_factory=dict)
+    """Intervals of V_max, V_f, V_f_max and gain: from inputs and our coefficients alone, and with the model's error."""
 
     @property
     def V(self) -> Any:
@@ -60,7 +66,11 @@ class CaseMechanics:
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping."""
         curves = {n: [float(v) for v in getattr(self, n)] for n in ("w", "V_f", "V_s", "V_c", "V")}
-        return {"name": self.name, **curves, "peaks": {n: finite(v) for n, v in self.peaks.items()}}
+        spread = {
+            kind: {n: {k: finite(v) for k, v in vars(i).items()} for n, i in table.items()}
+            for kind, table in (("inputs_only", self.inputs_only), ("with_model_error", self.with_model))
+        }
+        return {"name": self.name, **curves, "peaks": {n: finite(v) for n, v in self.peaks.items()}, **spread}
 
 
 @dataclass(frozen=True)
@@ -204,11 +214,13 @@ def predict_mechanics(
     law: str = laws.DEFAULT,
     offsets: int = OFFSETS,
     items: Iterable[str] | None = None,
+    samples: int = SAMPLES,
 ) -> MechanicsPrediction:
     """Shear over the crack opening for the studied span of every test, and both spans of specimens without a test.
 
-    `angle` as in `wrapped_span`; `items` limits it to some tests or specimens. A span that lacks a value stands in
-    `skipped`. Raises `ModelInputError` for impossible coefficients or fewer than 7 crack positions.
+    `angle` as in `wrapped_span`; `items` limits it to some tests or specimens; `samples` behind the intervals, 0 for
+    none: stated uncertainties of the campaign and our coefficients over their ranges. A span that lacks a value stands
+    in `skipped`. Raises `ModelInputError` for impossible coefficients or fewer than 7 crack positions.
     """
     from cracktie.prediction import _targets
 
@@ -225,7 +237,7 @@ def predict_mechanics(
         bare = name is not None and campaign.bare(name)
         try:
             made = wrapped_span(campaign, specimen_id, span, test=test, choice=choice, bare=bare, angle=angle)
-            beams.append(_beam(campaign, made, test, name, values, law, offsets))
+            beams.append(_beam(campaign, made, test, name, values, law, offsets, samples))
         except (MissingValue, ModelInputError) as error:
             skipped[item] = str(error)
     return MechanicsPrediction(campaign.head.title, law, offsets, values, tuple(beams), skipped)
@@ -233,7 +245,7 @@ def predict_mechanics(
 
 def _beam(
     campaign: Campaign, made: Wrapped, test: Test | None, name: str | None, values: Mapping[str, float], law: str,
-    offsets: int,
+    offsets: int, samples: int,
 ) -> BeamMechanics:  # fmt: skip
     item = name or f"{made.specimen.id}/{made.span}"
     held = made.specimen.spans[made.span]
@@ -245,10 +257,16 @@ def _beam(
     def run(**changed: float) -> Response:
         return respond(made.inputs, coefficients={**values, **changed}, law=law, offsets=offsets, centres=made.centres)
 
+    def spread(**changed: float) -> MonteCarlo | None:
+        if not samples or law != laws.DEFAULT or not made.member.strengthened:
+            return None
+        return monte_carlo(made, uncertain(made, values, changed), count=samples, coefficients={**values, **changed})
+
     base = run()
-    cases, ends, anchor = [_case(BASE, base)], {}, {}
+    cases, ends, anchor = [_case(BASE, base, spread())], {}, {}
     if made.anchored:
-        cases.append(_case(SLOW, run(w_0=values["w_0_slow"])))
+        slow = {"w_0": values["w_0_slow"]}
+        cases.append(_case(SLOW, run(**slow), spread(**slow)))
         for end in ("low", "high"):
             other = respond(
                 made.with_anchor(end), law=law, offsets=offsets, centres=made.centres,
@@ -265,10 +283,24 @@ def _beam(
     )  # fmt: skip
 
 
-def _case(name: str, found: Response) -> CaseMechanics:
+def uncertain(made: Wrapped, values: Mapping[str, float], fixed: Iterable[str]) -> tuple[Variable, ...]:
+    """Inputs with a stated uncertainty, and our coefficients that still have their own value, over their ranges."""
+    stated = {n: u for n, u in made.member.u.items() if isinstance(made.inputs.get(n), float)}
+    own = [n for n, v in values.items() if v == COEFFICIENTS[n].value]
+    skip = [*(n for n in COEFFICIENTS if n not in own), *fixed, *(["theta"] if "theta" in made.inputs else [])]
+    inputs = tuple(Variable(n, "normal", made.inputs[n], sd=u) for n, u in stated.items())
+    return (*inputs, *own_variables(anchored=made.anchored, skip=skip))
+
+
+_SPREAD = ("V_max", "V_f", "V_f_max", "gain")
+
+
+def _case(name: str, found: Response, spread: MonteCarlo | None) -> CaseMechanics:
     peaks = {n: float(getattr(found.peaks, n)[0]) for n in found.peaks.__dataclass_fields__}
     peaks["gain"] = float(found.peaks.gain[0])
-    return CaseMechanics(name, found.w[0], found.V_f[0], found.V_s[0], found.V_c[0], peaks)
+    inner = {} if spread is None else {n: spread.inputs_only[n] for n in _SPREAD}
+    outer = {} if spread is None else {n: spread.with_model[n] for n in _SPREAD}
+    return CaseMechanics(name, found.w[0], found.V_f[0], found.V_s[0], found.V_c[0], peaks, inner, outer)
 
 
 def _anchor(made: Wrapped) -> dict[str, Any]:

@@ -31,6 +31,7 @@ def mechanics_blocks(found: MechanicsPrediction, system: str) -> Iterable[Block]
             "with the anchor held by its own resistance and by rupture of the strip.", "caution"
         )  # fmt: skip
     yield _peaks(wrapped, found, system)
+    yield from _intervals(wrapped, system)
     yield from _figures(wrapped, system)
     anchored = [b for b in wrapped if b.anchored]
     if anchored:
@@ -47,6 +48,32 @@ def _force(value: float | None, system: str) -> str:
     if value is None or value != value:
         return "–"
     return f"{shown(value, 'N', system)[0]:.1f}"
+
+
+def _intervals(beams: list[BeamMechanics], system: str) -> Iterable[Block]:
+    """What inputs leave open, and what the model's error adds."""
+    unit = shown(1.0, "N", system)[1]
+    cases = [(beam, case) for beam in beams for case in beam.cases if "V_max" in case.with_model]
+    if not cases:
+        return
+    columns = (
+        Column("test", "", "left"), Column("set", "", "left", prose=True), Column("V_max", unit),
+        Column("5 % of inputs", unit), Column("95 % interval of inputs", unit), Column("5 % with model error", unit),
+        Column("95 % interval with model error", unit),
+    )  # fmt: skip
+    rows = []
+    for beam, case in cases:
+        cells = []
+        for table in (case.inputs_only, case.with_model):
+            found = table["V_max"]
+            span = f"{_force(found.low, system)} to {_force(found.high, system)}"
+            cells += [_force(found.fractile_5, system), span]
+        rows.append((beam.item, case.name, _force(case.peaks["V_max"], system), *cells))
+    note = (
+        "Inputs: uncertainties that the campaign states, and our coefficients over their ranges. The model's error is that "
+        "on published beams without anchors; for anchored wraps it is a lower bound. The wider interval is the one to use."
+    )
+    yield Table("How sure the predicted V_max is", columns, tuple(rows), (note,))
 
 
 def _peaks(beams: list[BeamMechanics], found: MechanicsPrediction, system: str) -> Table:

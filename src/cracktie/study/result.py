@@ -11,7 +11,7 @@ import numpy as np
 
 from cracktie.anchorage import GoverningMap, governing_map
 from cracktie.beam.coefficients import COEFFICIENTS
-from cracktie.beam.specimen import Wrapped, wrapped_span
+from cracktie.beam.specimen import NOTICE, Wrapped, wrapped_span
 from cracktie.campaign.schema import Campaign
 from cracktie.errors import InputRefused, ModelInputError, Problem
 from cracktie.results import finite, versioned
@@ -48,8 +48,6 @@ class StudyResult:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping for JSON."""
-        from cracktie.prediction.mechanics import NOTICE
-
         body: dict[str, Any] = {
             "specimen": self.specimen, "span": self.span, "set": self.set, "notice": NOTICE if self.anchored else "",
             "now": {n: finite(v) for n, v in self.now.items()}, "monte_carlo": self.monte_carlo.to_dict(),
