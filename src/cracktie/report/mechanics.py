@@ -70,8 +70,8 @@ def _intervals(beams: list[BeamMechanics], system: str) -> Iterable[Block]:
             cells += [_force(found.fractile_5, system), span]
         rows.append((beam.item, case.name, _force(case.peaks["V_max"], system), *cells))
     note = (
-        "Inputs: uncertainties that the campaign states, and our coefficients over their ranges. The model's error is that "
-        "on published beams without anchors; for anchored wraps it is a lower bound. The wider interval is the one to use."
+        "Inputs: uncertainties that the campaign states, and our coefficients over their ranges. The model's error is "
+        "that on published beams without anchors; for anchored wraps it is a lower bound. Use the wider interval."
     )
     yield Table("How sure the predicted V_max is", columns, tuple(rows), (note,))
 
