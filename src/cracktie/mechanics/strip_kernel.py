@@ -151,8 +151,9 @@ def starts(code, row, geometry, anchors, rise, soften, growth, slip_max, path, t
     for i in range(anchors.shape[0]):
         if anchors[i, 0] > 0.0:
             peak = anchors[i, 2] / anchors[i, 1]
+            first = begin
             for wanted in (peak, peak + anchors[i, 3]):
-                _place(code, row, geometry, anchors, growth, rise, soften, i, wanted, path, begin, tolerance)
+                first = _place(code, row, geometry, anchors, growth, rise, soften, i, wanted, path, first, tolerance)
 
 
 @kernel
@@ -197,30 +198,52 @@ def _free_breaks(row, length, area, grown, anchors, slip_max, breaks):
 
 
 @kernel
+def _anchor_slip(code, row, geometry, anchors, growth, rise, soften, start, on_strain, x, tolerance):
+    """Slip at `x` of the state that starts with slip or strain `start`."""
+    slip, _ = march(
+        code, row, geometry, anchors, growth, rise, soften,
+        (1.0 - on_strain) * start, on_strain * start, geometry[0], x, tolerance,
+    )  # fmt: skip
+    return slip
+
+
+@kernel
 def _place(code, row, geometry, anchors, growth, rise, soften, which, wanted, path, begin, tolerance):
-    """Move one start so that the interior anchor `which` has the slip `wanted` (first time along the path)."""
+    """Move one start so that the interior anchor `which` has the slip `wanted` (first time along the path).
+
+    Returns the number of that start, or of the last one that was looked at. Regula falsi with halved weights.
+    """
     on_strain = 1.0 if geometry[3] > 0.5 else 0.0
     line = path[FAR_STRAIN] if on_strain else path[FAR_SLIP]
-    x, length = anchors[which, 0], geometry[0]
-    for j in range(begin + 1, line.size - 1):
-        slip, _ = march(
-            code, row, geometry, anchors, growth, rise, soften,
-            path[FAR_SLIP, j], path[FAR_STRAIN, j], length, x, tolerance,
-        )  # fmt: skip
-        if slip >= wanted:
-            low, high = line[j - 1], line[j]
-            for _ in range(60):
-                middle = 0.5 * (low + high)
-                slip, _ = march(
-                    code, row, geometry, anchors, growth, rise, soften,
-                    (1.0 - on_strain) * middle, on_strain * middle, length, x, tolerance,
-                )  # fmt: skip
-                if slip >= wanted:
-                    high = middle
-                else:
-                    low = middle
-            line[j] = high
-            return
+    x = anchors[which, 0]
+    below = -wanted
+    for j in range(begin, line.size - 1):
+        above = (
+            _anchor_slip(code, row, geometry, anchors, growth, rise, soften, line[j], on_strain, x, tolerance) - wanted
+        )
+        if above < 0.0 or j == begin:
+            below = above
+            continue
+        low, high, left = line[j - 1], line[j], above
+        side = 0
+        for _ in range(80):
+            if left <= 1e-13 * wanted or high - low <= 1e-15 * high:
+                break
+            middle = (low * above - high * below) / (above - below)
+            found = _anchor_slip(
+                code, row, geometry, anchors, growth, rise, soften, middle, on_strain, x, tolerance
+            ) - wanted  # fmt: skip
+            if found >= 0.0:
+                high, above, left = middle, found, found
+                below *= 0.5 if side == 1 else 1.0
+                side = 1
+            else:
+                low, below = middle, found
+                above *= 0.5 if side == -1 else 1.0
+                side = -1
+        line[j] = high
+        return j
+    return line.size - 2
 
 
 @kernel
