@@ -112,7 +112,7 @@ def study_adder(new_command: Any, path: Any) -> Any:
     def add(commands: Any) -> None:
         command = new_command(commands, "study", "samples, sweeps and goals for one wrapped span", study, folder="")
         command.add_argument("file", metavar="FILE", type=path, help="YAML file of the study")
-        command.add_argument("--workers", type=int, default=1, metavar="N", help="threads; the result is the same")
+        command.add_argument("--workers", type=int, default=2, metavar="N", help="threads; the result is the same")
         command.add_argument("--json", action="store_true", help="print the result as JSON")
 
     return add

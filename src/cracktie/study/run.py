@@ -147,7 +147,7 @@ def monte_carlo(
     count: int = 2000,
     seed: int = 1,
     correlations: Mapping[tuple[str, str], float] | None = None,
-    workers: int = 1,
+    workers: int = 2,
     **options: Any,
 ) -> MonteCarlo:
     """Outputs of `count` samples; the same for any number of `workers`. Options as in `evaluate_span`."""
