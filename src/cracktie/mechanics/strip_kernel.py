@@ -255,7 +255,7 @@ def follow(code, row, geometry, anchors, slip_max, path, growth, tolerance):
     path[:FAR_SLIP, 0] = 0.0
     force = geometry[1] * geometry[2]
     m = anchors.shape[0]
-    at_end = code == BILINEAR and (m == 0 or anchors[m - 1, 0] == 0.0)  # the frequent case, without the general march
+    at_end = code == BILINEAR and (m == 0 or anchors[m - 1, 0] == 0.0)  # frequent cases go without the general march
     for j in range(1, path.shape[1]):
         if at_end:
             strain = path[FAR_STRAIN, j]
@@ -264,6 +264,13 @@ def follow(code, row, geometry, anchors, slip_max, path, growth, tolerance):
             slip, strain = ahead_bilinear(
                 path[FAR_SLIP, j], strain, geometry[0], growth[m], row, geometry[1], rise, soften
             )
+        elif code == BILINEAR and m == 1:
+            x = anchors[0, 0]
+            slip, strain = ahead_bilinear(
+                path[FAR_SLIP, j], path[FAR_STRAIN, j], x, growth[0], row, geometry[1], rise, soften
+            )
+            strain += spring(slip, anchors[0]) / force
+            slip, strain = ahead_bilinear(slip, strain, geometry[0] - x, growth[1], row, geometry[1], rise, soften)
         else:
             slip, strain = march(
                 code, row, geometry, anchors, growth, rise, soften,
