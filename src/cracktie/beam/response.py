@@ -32,7 +32,7 @@ class Fineness:
 
 
 FINE = Fineness()
-FAST = Fineness(slices=12, points=56, openings=40)
+FAST = Fineness(slices=12, points=48, openings=40)
 
 
 @dataclass(frozen=True)
