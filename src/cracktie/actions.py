@@ -10,8 +10,6 @@ from typing import TYPE_CHECKING, Any
 from cracktie.errors import InputRefused, Problem
 
 if TYPE_CHECKING:
-    import subprocess
-
     from cracktie.campaign.schema import Campaign
     from cracktie.campaign.specimen import Specimen
     from cracktie.compared import Comparison
@@ -170,6 +168,7 @@ def predict(
     campaign names and nobody has loaded is listed under `skipped`; one that `sets` names raises `UnknownName`.
     """
     from cracktie.campaign.schema import Campaign as Whole
+    from cracktie.local_models import not_loaded
     from cracktie.prediction import predict_campaign
 
     if not isinstance(campaign, Whole):
@@ -178,7 +177,7 @@ def predict(
         load_own_models(campaign, allow_code)
     if sets is not None:
         return predict_campaign(campaign, form=form, choice=choice, sets=sets)
-    missing = _own_models_not_loaded(campaign)
+    missing = not_loaded(campaign.head.guideline_sets)
     kept = [s for s in campaign.head.guideline_sets if s not in missing]
     made = predict_campaign(campaign, form=form, choice=choice, sets=kept)
     return replace(made, skipped={**made.skipped, **missing}) if missing else made
@@ -205,15 +204,6 @@ def study(path: Path, *, workers: int = 1) -> StudyResult:
     from cracktie.study.result import study_file
 
     return study_file(Path(path), workers=workers)
-
-
-def _own_models_not_loaded(campaign: Campaign) -> dict[str, str]:
-    """Own models that campaign.yaml names among its sets and that are not there, with the reason."""
-    from cracktie.clause import registered
-
-    reason = "own model that was not loaded (--allow-code runs the files in models/)"
-    wanted = [id for id in map(str, campaign.head.guideline_sets) if id.startswith("local.")]
-    return {id: reason for id in wanted if id not in registered()}
 
 
 def single_beam(specimen: Specimen, materials: Any, settings: Mapping[str, Any] | None = None) -> Campaign:
@@ -292,6 +282,7 @@ def run(
 
     Simulated logs are reduced and shown; they are compared only with `simulated_ok`. `allow_code`: as `predict`.
     """
+    from cracktie.mechanics.compiled import compile_apart
     from cracktie.outputs import write_results
 
     tell = advance or (lambda text, done, total: None)
@@ -300,7 +291,7 @@ def run(
     out = _out(campaign)
     tell("predicting", 1, 5)
     own = load_own_models(campaign, allow_code) if allow_code is not None else ()
-    compiling = _compile_apart(out.parent)
+    compiling = compile_apart(out.parent)
     prediction = predict(campaign)
     reduced = reduce(campaign, fresh=fresh, advance=lambda text, done, total: tell(text, 2, 5))
     if compiling is not None:
@@ -320,27 +311,6 @@ def run(
     write_results(campaign, prediction, reduced, comparison, out, mechanics)
     tell("done", 5, 5)
     return RunResult(campaign, prediction, reduced, comparison, html, pdf, tuple(lines), own)
-
-
-def _compile_apart(folder: Path) -> subprocess.Popen[bytes] | None:
-    """On the first run here, compile the kernels in a process of their own while the logs are read.
-
-    Compiling takes longer and more memory than all else, and another process gives the memory back. It predicts the
-    same campaign, so that all that is needed is compiled; should it fail, the kernels are compiled here. None where
-    they are compiled already.
-    """
-    import subprocess
-    import sys
-
-    from cracktie.mechanics.compiled import is_cold
-
-    if not is_cold():
-        return None
-    quiet: dict[str, Any] = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL}
-    try:
-        return subprocess.Popen([sys.executable, "-m", "cracktie", "predict", str(folder), "--mechanics"], **quiet)
-    except OSError:
-        return None
 
 
 def _out(campaign: Campaign) -> Path:

@@ -196,3 +196,12 @@ def _samples(path: Path, given: Any) -> dict[str, tuple[float, float]]:
             raise InputRefused(Problem("error", path.name, form, key=f"SAMPLES[{name!r}]", value=str(span)))
         taken[str(name)] = (low, high)
     return taken
+
+
+def not_loaded(sets: Iterable[object]) -> dict[str, str]:
+    """Own models among the ids of guideline sets that are not there, with the reason."""
+    from cracktie.clause import registered
+
+    reason = "own model that was not loaded (--allow-code runs the files in models/)"
+    wanted = [id for id in map(str, sets) if id.startswith("local.")]
+    return {id: reason for id in wanted if id not in registered()}

@@ -13,7 +13,10 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import subprocess
 
 
 def cache_base() -> Path:
@@ -59,3 +62,21 @@ def kernel(func: Callable[..., Any]) -> Any:
         return numba.njit(func, nogil=True, error_model="numpy")
     finally:
         config.CACHE_DIR = before
+
+
+def compile_apart(folder: Path) -> subprocess.Popen[bytes] | None:
+    """On the first run here, compile the kernels in a process of their own while the logs are read.
+
+    Compiling takes longer and more memory than all else, and another process gives the memory back. It predicts the
+    same campaign, so that all that is needed is compiled; should it fail, the kernels are compiled here. None where
+    they are compiled already.
+    """
+    import subprocess
+
+    if not is_cold():
+        return None
+    quiet: dict[str, Any] = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL, "stdin": subprocess.DEVNULL}
+    try:
+        return subprocess.Popen([sys.executable, "-m", "cracktie", "predict", str(folder), "--mechanics"], **quiet)
+    except OSError:
+        return None
