@@ -98,6 +98,7 @@ def test(options: argparse.Namespace) -> int:
     variables = {}
     if options.quick:
         marks += ["not slow", "not browser"]
+        options.pytest = [*two_at_a_time(), *options.pytest]
     else:
         failed += install_peers(strict)
         browser = outside_programs()
@@ -117,6 +118,11 @@ def test(options: argparse.Namespace) -> int:
         say(f"FAILED before pytest: {', '.join(failed)}")
     status = run(venv_program("python"), "-m", "pytest", "-m", " and ".join(marks), *options.pytest, **variables)
     return 1 if failed or status else 0
+
+
+def two_at_a_time() -> list[str]:
+    """Options that share the quick tests between two processes, where there are two cores for them."""
+    return ["-n", "2", "--dist", "worksteal"] if (os.cpu_count() or 1) > 1 else []
 
 
 def static_checks() -> list[tuple[str, list[str]]]:

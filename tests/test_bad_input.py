@@ -11,6 +11,8 @@ from cracktie import cli
 
 from .small import CAMPAIGN, MATERIALS, RIG, SPECIMENS, TESTS, campaign, hashes, log
 
+pytestmark = pytest.mark.slow
+
 WRAP = "spans: {A: {wrap: {system: CF, scheme: u, layout: strips, width: 60 mm, spacing: 120 mm, first: 120 mm}}}"
 
 

@@ -14,6 +14,8 @@ from cracktie.errors import InputRefused
 from .beams import MATERIALS, SPECIMENS, folder
 from .test_read import RIG
 
+pytestmark = pytest.mark.slow
+
 TESTS = """\
 tests:
   T1: {specimen: REF, date: 2026-05-02, setup: R1, history: [{stage: load, to: 100 kN}], outcome: flexure}

@@ -263,12 +263,18 @@ def test_all_parts_run_and_any_failure_counts(test_run, capsys):
     assert dev.main(["test", "--quick"]) == 1
 
 
-def test_quick_tier_leaves_out_slow_and_browser_tests_and_passes_words_on(test_run):
+def test_quick_tier_leaves_out_slow_and_browser_tests_and_passes_words_on(test_run, monkeypatch):
     commands, _ = test_run
+    monkeypatch.setattr(dev.os, "cpu_count", lambda: 1)
     dev.main(["test", "--quick", "tests/lab", "-x", "-k", "cells"])
     assert commands[-1].endswith("-m not evidence and not slow and not browser tests/lab -x -k cells")
     dev.main(["test"])
     assert "not slow" not in commands[-1]
+    monkeypatch.setattr(dev.os, "cpu_count", lambda: 2)
+    dev.main(["test", "--quick"])
+    assert commands[-1].endswith("-n 2 --dist worksteal")
+    dev.main(["test"])
+    assert "worksteal" not in commands[-1]
 
 
 def test_missing_browser_is_loud_and_a_failure_in_ci(test_run, monkeypatch, capsys):

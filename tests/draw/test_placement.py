@@ -17,6 +17,8 @@ from cracktie.draw.layout import overlap
 from cracktie.draw.scene import Scene, extent
 from cracktie.draw.section import cross_section
 
+pytestmark = pytest.mark.slow
+
 
 def check(scene: Scene) -> None:
     left, low, right, high = scene.sheet

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from evidence.event_detection import EVENTS, judge, plant, summary
 
+pytestmark = pytest.mark.slow
+
 RECORDS = 25
 
 

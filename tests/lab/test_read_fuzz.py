@@ -19,6 +19,8 @@ from cracktie.lab.read import read_log_bytes
 sys.path.insert(0, str(Path(__file__).parent))
 from make_logs import truth, write
 
+pytestmark = pytest.mark.slow
+
 QUICK = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
 WORDS = [
     "1",

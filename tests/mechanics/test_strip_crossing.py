@@ -11,6 +11,8 @@ from cracktie.mechanics.crossing import at_openings, follow_strip, strains_at, s
 from cracktie.mechanics.joint import infinite_load
 from cracktie.mechanics.strip import Anchor, Side, follow, peak, profile
 
+pytestmark = pytest.mark.slow
+
 E_T, WIDTH = 45600.0, 80.0
 LAW = bond_law.bilinear(3.45, 0.04485, 0.27078558)
 SMOOTH = bond_law.double_exponential(1.1, 9.7)

@@ -15,6 +15,8 @@ from cracktie.mechanics import frp_geometry as geometry
 from ..samples import draw
 from ..test_every_model import pairs, ruled_out
 
+pytestmark = pytest.mark.slow
+
 MODELS = all_models("frp_shear")
 SIZE = 12
 few = settings(max_examples=4, deadline=None)
