@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from cracktie.actions import predict_mechanics, single_beam
-from cracktie.figures.mechanics import stacked_shear
+from cracktie.figures.mechanics import gauge_strains, stacked_shear
 from cracktie.report.blocks import Figure, Heading, Note, Table
 from cracktie.report.mechanics import mechanics_blocks
 
@@ -41,3 +41,18 @@ def test_figure_follows_the_curves(found: Any) -> None:
     assert one == stacked_shear([(beam, case)])
     assert one != stacked_shear([(beam, replace(case, V_f=0.8 * case.V_f))])
     assert one != stacked_shear([(beam, case)], system="us")
+
+
+def test_gauge_figure_follows_the_strains(found: Any) -> None:
+    import numpy as np
+
+    from cracktie.beam.detail import Gauge, GaugeHistory
+
+    beam = found.beams[0]
+    rising = beam.base.w * 1e-3
+    gauge = GaugeHistory(Gauge("S1", 100.0, 200.0, 10.0, strip=1), rising, 0.5 * rising, 2.0 * rising, 1.0)
+    one = gauge_strains([replace(beam, gauges=(gauge,))])
+    other = gauge_strains([replace(beam, gauges=(replace(gauge, mean=np.sqrt(rising)),))])
+    assert one != other
+    held = replace(found, beams=(replace(beam, gauges=(gauge,)),))
+    assert any("gauge strain" in b.alt for b in mechanics_blocks(held, "si") if isinstance(b, Figure))

@@ -1,4 +1,4 @@
-"""Predicted shear over the crack opening, stacked by carrier, one panel a beam and set of coefficients."""
+"""Predicted shear over the crack opening, stacked by carrier, and predicted strain of gauges; one panel a beam."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from cracktie.figures.style import INK, LINES, QUIET, canvas, label_foot, svg_text
+from cracktie.figures.style import INK, LINES, QUIET, canvas, label_foot, line, svg_text
 from cracktie.units import shown
 
 if TYPE_CHECKING:
@@ -60,3 +60,45 @@ def _legend(fig: Any) -> None:
     entries.append(Line2D([], [], marker="o", ls="", mfc="white", mec=INK, label="largest of the mean curve"))
     entries.append(Line2D([], [], color=QUIET, lw=0.8, ls=(0, (1, 2)), label="events of strips"))
     fig.legend(handles=entries, loc="outside upper left", ncols=5, handlelength=2.4)
+
+
+def gauge_strains(beams: Sequence[BeamMechanics], *, system: str = "si") -> str:
+    """SVG text: strain of every gauge on FRP over the opening, mean over crack positions, a colour and dash a strip.
+
+    A gauge that no crack position reaches lies on the axis.
+    """
+    length, length_unit = shown(1.0, "mm", system)
+    numbers = sorted({g.gauge.strip for b in beams for g in b.gauges if g.gauge.strip is not None})
+    rows = max(1, math.ceil(len(beams) / A_ROW))
+    with canvas(170, 19 + 40 * rows, nrows=rows, ncols=A_ROW, sharex=True, sharey=True, squeeze=False) as (fig, axes):
+        for axis, beam in zip(axes.flat, beams, strict=False):
+            _gauge_panel(axis, beam, numbers, length)
+        label_foot(axes, len(beams))
+        axes[0, 0].set_xlim(left=0)
+        axes[0, 0].set_ylim(bottom=0)
+        fig.supxlabel(f"opening of the crack at its mouth [{length_unit}]", fontsize=8)
+        fig.supylabel("predicted strain of the FRP [µm/m]", fontsize=8)
+        _strip_legend(fig, numbers)
+        return svg_text(fig)
+
+
+def _gauge_panel(axis: Any, beam: BeamMechanics, numbers: Sequence[int], length: float) -> None:
+    assert beam.base is not None
+    for found in beam.gauges:
+        if found.gauge.strip is None:
+            continue
+        colour, dash = line(numbers.index(found.gauge.strip))
+        axis.plot(beam.base.w * length, found.mean * 1e6, color=colour, ls=dash, lw=0.7)
+    axis.axvline(beam.base.peaks["w"] * length, color=QUIET, lw=0.5, ls=(0, (1, 2)))
+    axis.set_title(beam.item, fontsize=7)
+
+
+def _strip_legend(fig: Any, numbers: Sequence[int]) -> None:
+    from matplotlib.lines import Line2D
+
+    entries = []
+    for i, number in enumerate(numbers):
+        colour, dash = line(i)
+        entries.append(Line2D([], [], color=colour, ls=dash, lw=1.0, label=f"strip {number}"))
+    entries.append(Line2D([], [], color=QUIET, lw=0.8, ls=(0, (1, 2)), label="opening at V_max"))
+    fig.legend(handles=entries, loc="outside upper left", ncols=min(7, len(entries)), handlelength=3.2)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cracktie.figures.mechanics import A_ROW, stacked_shear
+from cracktie.figures.mechanics import A_ROW, gauge_strains, stacked_shear
 from cracktie.prediction.mechanics import NOTICE, STRAIN_SOURCE, BeamMechanics, MechanicsPrediction
 from cracktie.report.blocks import Block, Column, Figure, Heading, Note, Table, Text
 from cracktie.report.numbers import significant
@@ -33,6 +33,7 @@ def mechanics_blocks(found: MechanicsPrediction, system: str) -> Iterable[Block]
     yield _peaks(wrapped, found, system)
     yield from _intervals(wrapped, system)
     yield from _figures(wrapped, system)
+    yield from _gauges(wrapped, system)
     anchored = [b for b in wrapped if b.anchored]
     if anchored:
         yield _anchors(anchored, system)
@@ -114,6 +115,18 @@ def _figures(beams: list[BeamMechanics], system: str) -> Iterable[Block]:
             "Predicted shear over the opening of the crack, stacked: concrete, stirrups, FRP. Dotted: events of strips "
             "at the middle crack position.",
             f"Stacked areas of predicted shear over crack opening: {', '.join(names)}",
+        )
+
+
+def _gauges(beams: list[BeamMechanics], system: str) -> Iterable[Block]:
+    shown_beams = [b for b in beams if any(g.gauge.strip is not None for g in b.gauges)]
+    for start in range(0, len(shown_beams), MOST_PANELS):
+        part = shown_beams[start : start + MOST_PANELS]
+        yield Figure(
+            gauge_strains(part, system=system),
+            "Predicted strain of every gauge on FRP, base set, mean over crack positions; least and largest of them "
+            "stand in mechanics.json.",
+            f"Predicted gauge strain over crack opening, one panel a test: {', '.join(b.item for b in part)}",
         )
 
 
