@@ -101,4 +101,4 @@ def _strip_legend(fig: Any, numbers: Sequence[int]) -> None:
         colour, dash = line(i)
         entries.append(Line2D([], [], color=colour, ls=dash, lw=1.0, label=f"strip {number}"))
     entries.append(Line2D([], [], color=QUIET, lw=0.8, ls=(0, (1, 2)), label="opening at V_max"))
-    fig.legend(handles=entries, loc="outside upper left", ncols=min(7, len(entries)), handlelength=3.2)
+    fig.legend(handles=entries, loc="outside upper left", ncols=min(4, len(entries)), handlelength=3.2)
