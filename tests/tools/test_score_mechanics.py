@@ -76,6 +76,17 @@ def test_a_study_is_scored_with_what_the_others_give(tool: ModuleType) -> None:
     assert free[:2] == pytest.approx(np.array([1.0, 1.1]) / np.mean([1.0, 1.1, 2.0, 2.2]))
 
 
+def test_resampling_of_studies(tool: ModuleType) -> None:
+    """Ratios that are equal have no difference; a clearly wider spread is wider in nearly every draw."""
+    rng = np.random.default_rng(2)
+    study = np.repeat(list("abcdefgh"), 5)
+    tight, wide = 1.0 + 0.05 * rng.standard_normal(40), 1.0 + 0.3 * rng.standard_normal(40)
+    assert tool.resampled(tight, tight, study)[:3] == (0.0, 0.0, 0.0)
+    low, middle, high, below = tool.resampled(tight, wide, study)
+    assert low < middle < high < 0.0
+    assert below == 1.0
+
+
 def test_floor_by_hand(tool: ModuleType) -> None:
     rows = [{"V_total": 100.0, "Vf": 50.0}]
     assert tool.floor(rows) == pytest.approx(0.07 * np.hypot(100.0, 50.0) / 50.0)
