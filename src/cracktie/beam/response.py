@@ -11,6 +11,7 @@ import numpy as np
 
 from cracktie.beam.prepare import Prepared, prepare
 from cracktie.errors import ModelInputError
+from cracktie.mechanics.compiled import writable
 from cracktie.models.bond import laws
 
 OFFSETS = 8
@@ -165,6 +166,7 @@ def _parallel(
     """The kernel over all beams, in as many threads as `workers`; the same result for any number of them."""
     from cracktie.mechanics import crossed_kernel as kernel
 
+    laws_, rows, grid, V_s, V_c, shifts, centres = map(writable, (laws_, rows, grid, V_s, V_c, shifts, centres))
     size = len(rows)
     V_f = np.empty((size if curves else 0, grid.shape[1]))
     found = np.empty((size, kernel.FOUND))

@@ -46,6 +46,16 @@ def is_cold() -> bool:
     return not (cache_base() / sources_hash()).is_dir()
 
 
+def writable(array: Any) -> Any:
+    """The array, or a copy where it is read-only or not contiguous.
+
+    Kernels are compiled anew for read-only arrays, which doubles the time of a first run.
+    """
+    import numpy as np
+
+    return np.require(array, dtype=float, requirements=["C", "W"])
+
+
 def kernel(func: Callable[..., Any]) -> Any:
     """Compile `func` on its first call for each set of argument types; releases the interpreter lock.
 
