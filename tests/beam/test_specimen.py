@@ -151,6 +151,14 @@ def test_what_is_not_covered_says_so(materials: Any, change: dict[str, Any], why
     assert not one.cases
 
 
+def test_an_anchor_in_the_flange_holds_the_upper_end(materials: Any) -> None:
+    made = wrapped_span(beam(materials, anchors={**ANCHORS, "host": "flange", "z": 365.0}), "X1", "A")
+    assert made.why == ""
+    assert made.inputs["z_anchor"] == 350.0
+    (one,) = predict_mechanics(beam(materials, anchors={**ANCHORS, "z": 365.0})).skipped.values()
+    assert "outside the strip" in one
+
+
 def test_short_spans_are_warned_about(materials: Any) -> None:
     (one,) = predict_mechanics(beam(materials, a=900.0)).beams
     assert one.warnings == ("a/d = 2.25: little is published on anchored wraps below 2.5",)

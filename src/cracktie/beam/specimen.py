@@ -210,7 +210,10 @@ def _anchored(campaign: Campaign, test: Test | None, choice: str, made: Wrapped)
     if made.a_d < WARN_BELOW:
         warnings = (*warnings, f"a/d = {made.a_d:.2f}: little is published on anchored wraps below {WARN_BELOW:g}")
     heights = [float(z) for z in (anchors.z, anchors.back_z) if z is not None]
-    inputs = {**made.inputs, "anchored": True, "z_anchor": min(heights)}
+    height = min(heights)
+    if anchors.host in ("flange", "through_flange"):  # a hole beside or above the edge of the strip holds it at its end
+        height = min(height, float(made.inputs["h"] - made.inputs["z_t"]))
+    inputs = {**made.inputs, "anchored": True, "z_anchor": height}
     whole = replace(made, inputs=inputs, anchor=found, anchors=band, warnings=warnings)
     return replace(whole, inputs={**inputs, **leg(whole, band["default"])})
 
