@@ -50,7 +50,7 @@ def test_table_band_and_notice(file: Path, capsys: pytest.CaptureFixture[str]) -
 def test_json_and_strict(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["predict", str(file), "--mechanics", "--json", "--strict"]) == 1
     data = json.loads(capsys.readouterr().out)
-    assert data["kind"] == "mechanics prediction"
+    assert data["kind"] == "mechanics"
     anchored = next(b for b in data["beams"] if b["anchored"])
     case = anchored["cases"][0]
     assert max(case["V"]) <= case["peaks"]["V_max"] + 1e-6

@@ -32,6 +32,7 @@ def results(tmp_path_factory) -> dict[str, dict]:
         "prediction": actions.predict(opened),
         "reduced": actions.reduce(opened),
         "comparison": actions.compare(opened),
+        "mechanics": actions.predict_mechanics(opened),
     }
     return {kind: plain(result) for kind, result in made.items()}
 
@@ -97,5 +98,5 @@ def test_written_for_editors_beside_those_of_the_campaign_files(tmp_path: Path) 
     assert {f"{kind}.json.schema.json" for kind in KINDS} | {"specimens.yaml.schema.json"} <= names
     held = json.loads((tmp_path / "schemas" / "reduced.json.schema.json").read_text(encoding="utf-8"))
     assert held == result_schema("reduced")
-    with pytest.raises(UnknownName, match="prediction, reduced, comparison"):
+    with pytest.raises(UnknownName, match="prediction, reduced, comparison, mechanics"):
         result_schema("predictions")

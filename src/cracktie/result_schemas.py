@@ -1,4 +1,4 @@
-"""JSON Schemas of results: what `to_dict()` of a prediction, of reduced tests and of a comparison holds.
+"""JSON Schemas of results: what `to_dict()` of a prediction, of reduced tests, of a comparison and of mechanics holds.
 
 A reader of out/*.json may rely on them; a change that breaks one raises `cracktie.results.SCHEMA_VERSION`.
 """
@@ -12,7 +12,7 @@ from cracktie.errors import UnknownName
 from cracktie.results import SCHEMA_VERSION
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-KINDS = ("prediction", "reduced", "comparison")
+KINDS = ("prediction", "reduced", "comparison", "mechanics")
 
 Schema = dict[str, Any]
 
@@ -28,7 +28,8 @@ def result_schema(kind: str) -> Schema:
     """JSON Schema (2020-12) of one kind of result; raises `UnknownName`."""
     if kind not in KINDS:
         raise UnknownName(f"no result is called {kind!r}; there are {', '.join(KINDS)}")
-    body = {"prediction": _prediction, "reduced": _reduced, "comparison": _comparison}[kind]()
+    made = {"prediction": _prediction, "reduced": _reduced, "comparison": _comparison, "mechanics": _mechanics}
+    body = made[kind]()
     head: dict[str, Schema] = {
         "kind": {"const": kind},
         "schema": {"const": SCHEMA_VERSION, "description": "version of this form"},
@@ -207,3 +208,33 @@ def _comparison() -> dict[str, Schema]:
         "left_out": _map(TEXT),
         "agreements": _list({"type": "object"}),
     }
+
+
+def _mechanics() -> dict[str, Schema]:
+    """Shear over the crack opening; curves have one number an opening, N and mm, strains as ratios."""
+    line = _list(NUMBER)
+    coefficient = _closed({"value": NUMBER, "low": NUMBER, "high": NUMBER, "unit": TEXT, "status": TEXT, "why": TEXT})
+    interval = _map(_closed(dict.fromkeys(("mean", "sd", "median", "fractile_5", "low", "high"), NUMBER_OR_NONE)))
+    case = {
+        "name": TEXT, **dict.fromkeys(("w", "V_f", "V_s", "V_c", "V"), line), "peaks": _map(NUMBER_OR_NONE),
+        "inputs_only": interval, "with_model_error": interval,
+    }  # fmt: skip
+    event = _closed({"what": TEXT, "strip": {"type": ["integer", "null"]}, "w": NUMBER, "V": NUMBER})
+    strip = _closed({"strip": COUNT, "z": NUMBER, "crossed": NUMBER, "force": line, "strain": line})
+    gauge = _closed({
+        "gauge": TEXT, "x": {**NUMBER, "description": "from the support of the span"}, "z": NUMBER,
+        "gauge_length": NUMBER, "strip": {"type": ["integer", "null"]}, "face": TEXT, "crossed": NUMBER,
+        "mean": line, "low": line, "high": line,
+    })  # fmt: skip
+    beam = _closed({
+        "item": TEXT, "specimen": TEXT, "span": TEXT, "test": TEXT_OR_NONE, "scheme": TEXT, "anchored": FLAG,
+        "why": {**TEXT, "description": "reason where nothing is predicted"}, "notice": TEXT,
+        "cases": _list(_closed(case)),
+        "events": _list(event), "strips": _list(strip), "gauges": _list(gauge), "anchor": {"type": "object"},
+        "anchor_ends": _map(NUMBER), "V_flex": NUMBER_OR_NONE, "published_strain": {"type": ["object", "null"]},
+        "theta": NUMBER_OR_NONE, "theta_from": TEXT, "V_c0_from": TEXT, "notes": _list(TEXT), "warnings": _list(TEXT),
+    })  # fmt: skip
+    return {
+        "law": TEXT, "crack_positions": COUNT, "coefficients": _map(coefficient), "beams": _list(beam),
+        "skipped": _map(TEXT),
+    }  # fmt: skip

@@ -129,6 +129,18 @@ def test_events_stand_in_order_and_name_strips(anchored: Any) -> None:
             assert of["debonding starts at the crack"] <= of["debonded to its upper end"]
 
 
+def test_json_keeps_to_its_schema(anchored: Any, materials: Any) -> None:
+    import jsonschema
+
+    from cracktie.result_schemas import result_schema
+
+    _, found = anchored
+    short = predict_mechanics(beam(materials, a=700.0))
+    for made in (found, short):
+        data = json.loads(json.dumps(made.to_dict(), allow_nan=False))
+        jsonschema.validate(data, result_schema("mechanics"), jsonschema.Draft202012Validator)
+
+
 def test_tidy_rows(anchored: Any) -> None:
     _, found = anchored
     table = found.to_frame()

@@ -202,7 +202,7 @@ class MechanicsPrediction:
         }
         body = {"title": self.title, "law": self.law, "crack_positions": self.offsets, "coefficients": table}
         beams = [b.to_dict() for b in self.beams]
-        return versioned("mechanics prediction", {**body, "beams": beams, "skipped": dict(self.skipped)})
+        return versioned("mechanics", {**body, "beams": beams, "skipped": dict(self.skipped)})
 
 
 def predict_mechanics(
