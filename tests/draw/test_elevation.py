@@ -6,6 +6,8 @@ import math
 
 import pytest
 
+from cracktie.anchorage.inputs import anchor_places
+from cracktie.campaign import geometry
 from cracktie.campaign.geometry import span_limits, stirrup_positions, strip_length, strip_positions, wrap_extent
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Soffit, Specimen
@@ -15,6 +17,8 @@ from cracktie.draw.places import anchor_points, lean
 from cracktie.draw.scene import Circle, Dimension, Line, Polygon, Scene
 from cracktie.draw.section import cross_section
 from cracktie.errors import OutOfScope
+
+from .conftest import RECTANGLE, STIRRUPS, STRIPS, TEE, beam
 
 
 def named(scene: Scene, start: str) -> list[Polygon]:
@@ -94,7 +98,43 @@ def test_anchors_sit_on_their_strips(beams: dict[str, Specimen]) -> None:
     across = anchors[1].centre[0] - anchors[0].centre[0]
     assert across == pytest.approx(30 / math.sin(math.radians(120)))
     middle = (anchors[0].centre[0] + anchors[1].centre[0]) / 2
-    assert middle - strip_positions(specimen, "A")[0] == pytest.approx(lean(120.0, "A") * (345 - 175))
+    assert middle - strip_positions(specimen, "A")[0] == pytest.approx(lean(120.0, "A") * (345 - 225))
+    assert sorted(point[0] for point in anchor_points(specimen, "A")) == pytest.approx(anchor_places(specimen, "A"))
+
+
+@pytest.mark.parametrize("key", ["A", "B"])
+def test_inclined_strips_below_a_flange_are_drawn_where_the_numbers_see_them(key: str) -> None:
+    """Their x holds at mid-height of the section (225 mm here), not of the web face (175 mm)."""
+    leaning = {"wrap": {**STRIPS, "scheme": "u", "beta": 60, "back": {"bottom_edge": 90}}}
+    specimen = beam(TEE, leaning, leaning)
+    drawn = named(elevation(specimen), f"strip {key}")
+    assert len(drawn) == 2 * len(strip_positions(specimen, key))
+    for item, x in zip(drawn, (x for x in strip_positions(specimen, key) for _ in range(2)), strict=True):
+        for one, two in ((0, 1), (3, 2)):
+            z = item.points[one][1]
+            middle = (item.points[one][0] + item.points[two][0]) / 2
+            assert middle - x == pytest.approx(geometry.lean(specimen, key, 60.0, z))
+    top = max(z for _, z in drawn[0].points)
+    assert top == 350.0
+    assert abs(geometry.lean(specimen, key, 60.0, top)) == pytest.approx(125.0 / math.tan(math.radians(60.0)))
+
+
+def test_width_of_an_inclined_strip_is_measured_at_its_foot() -> None:
+    specimen = beam(TEE, {"wrap": {**STRIPS, "scheme": "u", "beta": 60}}, {})
+    (strip, *_) = named(elevation(specimen), "strip A5")
+    (width,) = [i for i in elevation(specimen).items if getattr(i, "name", "") == "strip width, span A"]
+    assert isinstance(width, Dimension)
+    feet = {round(x, 6) for x, z in strip.points if z == 0.0}
+    assert {round(width.a[0], 6), round(width.b[0], 6)} == feet
+
+
+def test_gauges_on_inclined_stirrups_follow_the_stirrup() -> None:
+    leaning = {"stirrups": {**STIRRUPS, "angle": 45}}
+    specimen = beam(RECTANGLE, leaning, leaning, tested_span="A")
+    scene = elevation(specimen, channels=[Channel(name="B3", quantity="bar strain", stirrup=3, z=300)])
+    (mark,) = [item for item in scene.items if isinstance(item, Line) and item.name == "1 B3"]
+    middle = (mark.a[0] + mark.b[0]) / 2
+    assert middle == pytest.approx(stirrup_positions(specimen, "A")[2] - 100.0)
 
 
 def test_fan_points_away_from_the_free_end(beams: dict[str, Specimen]) -> None:

@@ -143,7 +143,7 @@ def _wrap(specimen: Specimen, key: str, section: Section) -> list[Item]:
         if back != front:
             items.append(Polygon("FRP", leg_corners(ends, back, 0.0, 0.0), "hidden", name=f"sheet {key}, back face"))
         return items
-    half, middle = strip_length(wrap) / 2, sum(front) / 2
+    half, middle = strip_length(wrap) / 2, section.h / 2
     for i, x in enumerate(strip_positions(specimen, key), start=1):
         name = f"strip {key}{i}, centre x = {mm(x)} mm"
         shape = leg_corners((x - half, x + half), front, slope, middle)

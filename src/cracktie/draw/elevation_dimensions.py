@@ -10,7 +10,7 @@ from cracktie.campaign.geometry import span_limits, stirrup_positions, strip_len
 from cracktie.campaign.specimen import wrap_edges
 from cracktie.draw.describe import is_even, mm
 from cracktie.draw.layout import Sheet
-from cracktie.draw.places import lean
+from cracktie.draw.places import strip_shift
 
 if TYPE_CHECKING:
     from cracktie.campaign.specimen import Section, Specimen
@@ -110,8 +110,8 @@ def _widths(sheet: Sheet, specimen: Specimen, section: Section) -> None:
         if wrap is None or not positions or (wrap.width or 0.0, wrap.beta) in said:
             continue
         said.append((wrap.width or 0.0, wrap.beta))
-        low, high = wrap_edges(wrap, section)
-        centre = positions[len(positions) // 2] - lean(wrap.beta, key) * (high - low) / 2
+        low, _ = wrap_edges(wrap, section)
+        centre = positions[len(positions) // 2] + strip_shift(specimen, key, low)
         half = strip_length(wrap) / 2
         words = mm(wrap.width or 0.0)
         if wrap.beta != 90.0:

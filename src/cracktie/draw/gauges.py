@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from cracktie.campaign.geometry import numbered, span_limits, stirrup_positions, strip_positions
+from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions
 from cracktie.draw.describe import mm
 from cracktie.draw.layout import SMALL, Sheet
 from cracktie.draw.places import strip_shift
@@ -64,7 +64,10 @@ def _along(specimen: Specimen, channel: Channel, key: str) -> float | None:
         x = numbered(strip_positions(specimen, key)).get(channel.strip)
         return None if x is None else x + strip_shift(specimen, key, channel.z)
     if channel.stirrup is not None:
-        return numbered(stirrup_positions(specimen, key)).get(channel.stirrup)
+        x, stirrups = numbered(stirrup_positions(specimen, key)).get(channel.stirrup), specimen.spans[key].stirrups
+        if x is None or stirrups is None or channel.z is None:
+            return x
+        return x + lean(specimen, key, float(stirrups.angle), float(channel.z))
     total = specimen.distance_between_supports
     places = {"left support": 0.0, "right support": total, "midspan": total / 2, "load": span_limits(specimen, key)[1]}
     return places.get(channel.at or "")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from cracktie.campaign import geometry
 from cracktie.campaign.geometry import strip_positions
-from cracktie.campaign.specimen import wrap_edges
 from cracktie.draw.scene import Point
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def lean(beta: float, key: str) -> float:
 def leg_corners(
     ends: tuple[float, float], edges: tuple[float, float], slope: float, middle: float
 ) -> tuple[Point, ...]:
-    """Corners of a leg whose ends hold at height `middle`."""
+    """Corners of a leg whose ends hold at height `middle`; a strip's hold at mid-height of the section."""
     (left, right), (low, high) = ends, edges
     below, above = slope * (low - middle), slope * (high - middle)
     return ((left + below, low), (right + below, low), (right + above, high), (left + above, high))
@@ -31,10 +31,10 @@ def leg_corners(
 
 def strip_shift(specimen: Specimen, key: str, z: float | None) -> float:
     """How far the middle of a sloping strip lies from its centre at height z (0 where z is None), mm along x."""
-    wrap, section = specimen.spans[key].wrap, specimen.section
-    if wrap is None or section is None or z is None:
+    wrap = specimen.spans[key].wrap
+    if wrap is None or z is None:
         return 0.0
-    return lean(wrap.beta, key) * (z - sum(wrap_edges(wrap, section)) / 2)
+    return geometry.lean(specimen, key, float(wrap.beta), float(z))
 
 
 def anchor_points(specimen: Specimen, key: str) -> list[Point]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from cracktie.clause import evaluate
@@ -44,3 +45,24 @@ def test_without_factors_the_sum_is_capped_once() -> None:
 
 def test_free_of_the_cap_psi_f_acts_on_the_whole_frp_term() -> None:
     assert v_r(100e3, 100e3, "design") == pytest.approx(0.75 * (60e3 + 100e3 + 85e3), rel=1e-12)
+
+
+@pytest.mark.parametrize("edition", ["si", "inch-pound"])
+def test_the_root_of_the_cap_is_held(edition: str) -> None:
+    """Above 8.3 MPa (100 psi) the root no longer grows: 80 and 100 MPa have one cap, that of 68.95 MPa (10 000 psi)."""
+    words = {**BEAM, "V_s": 900e3, "V_f": 900e3, "form": "test", "scheme": "u", "edition": edition}
+    found = evaluate("resistance.aci440", {**words, "f_c": np.array([60.0, 68.95, 80.0, 100.0])}).value
+    capped = found - 60e3
+    assert capped[2] == capped[3]
+    assert capped[1] == pytest.approx(capped[3], rel=1e-3)
+    assert capped[3] == pytest.approx(0.66 * 8.3 * 200.0 * 400.0, rel=0.01)
+    assert capped[0] / capped[3] == pytest.approx(math.sqrt(60.0) / 8.3, rel=1e-3)
+
+
+def test_the_cap_of_the_sum_equals_that_of_the_stirrups_alone() -> None:
+    """One bound in both documents: stirrups beyond it leave the sum where the stirrup term already stands."""
+    stirrups = {"A_sw": 2000.0, "s_w": 100.0, "f_yw": 500.0, "alpha_w": 90.0, "form": "test"}
+    for f_c in (30.0, 68.0, 90.0):
+        alone = float(evaluate("stirrup_shear.aci318_2014", {**BEAM, **stirrups, "f_c": f_c}).value)
+        words = {**BEAM, "f_c": f_c, "V_s": 2.0 * alone, "V_f": 50e3, "form": "test", "scheme": "u"}
+        assert float(evaluate("resistance.aci440", words).value) - 60e3 == pytest.approx(alone, rel=1e-12)
