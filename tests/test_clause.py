@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -107,6 +108,32 @@ def test_a_limit_marks_but_does_not_mask() -> None:
     assert result.value == 40.0
     assert result.applicable
     assert [lim.sentence("MPa") for lim, _ in result.outside] == ["f_c 10 to 50 MPa: range of the tests"]
+
+
+def test_a_limit_of_a_branch_marks_that_branch_only() -> None:
+    """Words as arrays: each case is held to the range of its own branch."""
+    limits = (Limit("f_c", 10.0, 50.0, "x", {"scheme": "u"}), Limit("f_c", 5.0, 70.0, "x", {"scheme": "side"}))
+    branched = replace(PLAIN, limits=limits)
+    inputs = {"f_c": np.array([60.0, 60.0, 80.0, 80.0, 7.0]), "b_w": 1.0}
+    found = evaluate(branched, {**inputs, "scheme": np.array(["u", "side", "u", "side", "u"]), "b_w": np.ones(5)})
+    marked = {lim.when["scheme"]: mask.tolist() for lim, mask in found.outside}
+    assert marked == {"u": [True, False, True, False, True], "side": [False, False, False, True, False]}
+    assert not evaluate(branched, {"f_c": 60.0, "b_w": 1.0, "scheme": "side"}).outside
+    assert not evaluate(branched, {"f_c": 90.0, "b_w": 1.0, "scheme": "full"}).outside
+    ((limit, _),) = evaluate(branched, {"f_c": 60.0, "b_w": 1.0, "scheme": "u"}).outside
+    assert limit.sentence("MPa") == "f_c 10 to 50 MPa (scheme = u): x"
+
+
+@pytest.mark.parametrize("when", [{"scheme": "v"}, {"form": "test"}])
+def test_a_limit_of_no_branch_is_refused(when: dict[str, str]) -> None:
+    def f(*, f_c: float, scheme: str, step: Any = no_step) -> float:
+        return step("V_c", f_c, "N", "1")
+
+    with pytest.raises(ValueError, match="which is no branch"):
+        clause.model(
+            "tests.no_branch", predicts="V_c", unit="N", source=Ref("X"), title="x", status=Status("own", "ours"),
+            limits=(Limit("f_c", 1.0, 2.0, "x", when),),
+        )(f)  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -92,16 +92,22 @@ class Ref:
 
 @dataclass(frozen=True)
 class Limit:
-    """Published range of one input; outside it the value stands but is marked as extrapolated."""
+    """Published range of one input; outside it the value stands but is marked as extrapolated.
+
+    `when` narrows it to a branch by words of categorical inputs: `{"form": "design"}`.
+    """
 
     name: str
     low: float = -np.inf
     high: float = np.inf
     why: str = ""
+    when: Mapping[str, Any] = field(default_factory=dict, hash=False)
 
     def outside(self, inputs: Mapping[str, Any]) -> Any:
-        """True where the input lies outside the range; shape of the input."""
+        """True where the input lies outside the range and the words of `when` hold; shape of the input."""
         value = np.asarray(inputs[self.name])
+        if any(inputs.get(k) != v for k, v in self.when.items()):
+            return np.zeros(value.shape, dtype=bool)
         return (value < self.low) | (value > self.high)
 
     def sentence(self, unit: str = "") -> str:
@@ -116,7 +122,8 @@ class Limit:
             span = f"at least {self.low:g}{unit}"
         else:
             span = f"{self.low:g} to {self.high:g}{unit}"
-        return f"{shown} {span}: {self.why}"
+        words = ", ".join(f"{k} = {v}" for k, v in self.when.items())
+        return f"{shown} {span}{f' ({words})' if words else ''}: {self.why}"
 
 
 @dataclass(frozen=True)
@@ -277,6 +284,9 @@ def _check_signature(made: Model) -> None:
     for limit in made.limits:
         if limit.name not in made.inputs:
             raise ValueError(f"{made.id}: limit on {limit.name!r}, which is no input")
+        for name, word in limit.when.items():
+            if word not in made.categories.get(name, ()):
+                raise ValueError(f"{made.id}: limit on {limit.name!r} when {name} = {word!r}, which is no branch")
 
 
 def discover() -> None:

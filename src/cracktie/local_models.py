@@ -122,7 +122,7 @@ def _ranges(made: Model, samples: Ranges) -> dict[str, tuple[float, float]]:
     """Where cases are drawn from: the file's SAMPLES, else the model's own limits, narrowed to ordinary beams."""
     ranges: dict[str, tuple[float, float]] = {}
     for limit in made.limits:
-        low, high = RANGES.get(limit.name, (-np.inf, np.inf))
+        low, high = ranges.get(limit.name, RANGES.get(limit.name, (-np.inf, np.inf)))
         narrow = (max(low, limit.low), min(high, limit.high))
         if np.isfinite(narrow).all() and narrow[0] < narrow[1]:
             ranges[limit.name] = narrow

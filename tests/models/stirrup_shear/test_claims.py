@@ -67,6 +67,10 @@ def test_editions_of_aci_differ_most_where_the_yield_strength_is_held(model: str
 @pytest.mark.parametrize(
     ("model", "most"),
     [
+        ("concrete_shear.ec2_2004", 98.0),
+        ("stirrup_shear.ec2_2004", 98.0),
+        ("concrete_shear.env1992_1991", 58.0),
+        ("concrete_shear.mc2010.level1", 78.0),
         ("concrete_shear.ec2_2023", 108.0),
         ("stirrup_shear.ec2_2023", 108.0),
         ("stirrup_shear.ec2_2023.refined", 108.0),
@@ -83,3 +87,39 @@ def test_strengths_beyond_the_document_are_marked(model: str, most: float) -> No
     one = {n: float(v[0]) if np.ndim(v) else v for n, v in inputs.items()}
     assert not evaluate(model, {**one, "f_c": most}).outside
     assert evaluate(model, {**one, "f_c": most + 1.0}).outside
+
+
+EUROCODES = {
+    "concrete_shear.ec2_2004": 90.0,
+    "stirrup_shear.ec2_2004": 90.0,
+    "concrete_shear.ec2_2023": 100.0,
+    "stirrup_shear.ec2_2023": 100.0,
+    "stirrup_shear.ec2_2023.refined": 100.0,
+    "concrete_shear.mc2010.level2": 120.0,
+    "stirrup_shear.mc2010.level1": 120.0,
+    "stirrup_shear.mc2010.level2": 120.0,
+    "stirrup_shear.mc2010.level3": 120.0,
+    "material.ec2_2004.f_ctm": 90.0,
+    "material.ec2_2004.e_c": 90.0,
+    "material.ec2_2023.f_ctm": 100.0,
+    "material.mc2010.g_f": 120.0,
+}
+"""Highest f_ck, MPa; the lowest is 12 MPa: Table 3.1 of EN 1992-1-1:2004, 5.1.3 of EN 1992-1-1:2023, 5.1.2 of the Model
+Code 2010 (from memory)."""
+
+
+@pytest.mark.parametrize(("model", "most"), EUROCODES.items())
+@pytest.mark.parametrize(("form", "above"), [("design", 0.0), ("test", 8.0)])
+def test_strength_classes_hold_for_the_strength_of_the_form(model: str, most: float, form: str, above: float) -> None:
+    """f_ck in the design form, f_cm = f_ck + 8 MPa in the test form."""
+    inputs = {**beams(), "form": form, "stirrups_minimum": True, "f_y": 500.0}
+    one = {n: float(v[0]) if np.ndim(v) else v for n, v in inputs.items()}
+
+    def marked(f_c: float) -> list[str]:
+        return [lim.sentence("MPa") for lim, _ in evaluate(model, {**one, "f_c": f_c}).outside]
+
+    assert not marked(12.0 + above)
+    assert not marked(most + above)
+    for f_c in (11.9 + above, most + above + 0.1):
+        (sentence,) = marked(f_c)
+        assert f"f_c {12 + above:g} to {most + above:g} MPa (form = {form})" in sentence

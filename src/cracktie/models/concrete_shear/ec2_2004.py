@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Applies, Ref, Status, Step, model, no_step
+from cracktie.models.strength_classes import strength_classes
 
 
 @model(
@@ -23,7 +24,7 @@ from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
             {"form": "test"},
         ),
     ),
-    limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
+    limits=strength_classes(90.0, "Table 3.1 covers C12/15 to C90/105", low=12.0),
 )
 def v_c(
     *,

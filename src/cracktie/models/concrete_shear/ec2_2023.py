@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Ref, Status, Step, model, no_step
+from cracktie.models.strength_classes import strength_classes
 
 
 @model(
@@ -16,7 +17,7 @@ from cracktie.clause import Limit, Ref, Status, Step, model, no_step
     source=Ref("EN1992_2023", "8.2.1(4) (8.20), 8.2.2 (8.27) to (8.30)"),
     title="EN 1992-1-1:2023, member without shear reinforcement",
     status=Status("derived", "agrees to 1e-6 with a run of an unreleased commit (c850c02) of structuralcodes"),
-    limits=(Limit("f_c", high=108.0, why="5.1.3 covers f_ck up to 100 MPa (mean 108 MPa)"),),
+    limits=strength_classes(100.0, "5.1.3 covers f_ck of 12 to 100 MPa", low=12.0),
 )
 def v_c(
     *,

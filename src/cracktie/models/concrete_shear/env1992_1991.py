@@ -6,8 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.material.ec2_2004 import characteristic
+from cracktie.models.strength_classes import strength_classes
 
 _HOW = (
     "coefficients recalled with high confidence; 0.25 f_ctk/1.5 gives the 0.26, 0.30 and 0.34 MPa recalled for C20, "
@@ -29,7 +30,7 @@ _HOW = (
             {"form": "test"},
         ),
     ),
-    limits=(Limit("f_c", high=58.0, why="strength classes up to C50/60 (mean 58 MPa)"),),
+    limits=strength_classes(50.0, "strength classes up to C50/60"),
 )
 def v_c(
     *,

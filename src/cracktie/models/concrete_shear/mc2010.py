@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.models.strength_classes import strength_classes
 
 _DERIVED = Status("derived", "agrees to 1e-6 with structuralcodes 0.7.2 at a given strain; the root is derived")
-_RANGE = Limit("f_c", high=128.0, why="5.1.2 covers f_ck up to 120 MPa (mean 128 MPa)")
+_RANGE = strength_classes(120.0, "5.1.2 covers C12 to C120", low=12.0)
 
 
 @model(
@@ -20,7 +21,7 @@ _RANGE = Limit("f_c", high=128.0, why="5.1.2 covers f_ck up to 120 MPa (mean 128
     title="Model Code 2010, no stirrups, level I",
     status=_DERIVED,
     limits=(
-        Limit("f_c", high=78.0, why="level I is meant for f_ck up to 70 MPa (mean 78 MPa)"),
+        *strength_classes(70.0, "level I is meant for f_ck up to 70 MPa"),
         Limit("f_y", high=600.0, why="level I is meant for f_yk up to 600 MPa"),
         Limit("d_g", low=10.0, why="level I is meant for aggregate of at least 10 mm"),
     ),
@@ -52,7 +53,7 @@ def level1(
     source=Ref("MC2010", "7.3.3.2, (7.3-16), (7.3-17), (7.3-20), (7.3-21)"),
     title="Model Code 2010, no stirrups, level II",
     status=_DERIVED,
-    limits=(_RANGE,),
+    limits=_RANGE,
 )
 def level2(
     *,
@@ -111,7 +112,7 @@ def _level2(
     source=Ref("MC2010", "7.3.3.1"),
     title="Model Code 2010, no stirrups, level II, load close to the support",
     status=Status("doubtful", "limits of the reduction recalled with medium confidence; the solving is ours"),
-    limits=(_RANGE,),
+    limits=_RANGE,
     applies=(
         Applies(
             lambda x: np.asarray(x["a_clear"]) <= 2.0 * np.asarray(x["d"]),

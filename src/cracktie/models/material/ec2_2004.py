@@ -13,8 +13,9 @@ import numpy as np
 
 from cracktie.clause import Limit, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare
+from cracktie.models.strength_classes import strength_classes
 
-RANGE = Limit("f_c", low=12.0, high=98.0, why="Table 3.1 covers C12/15 (mean 20 MPa) to C90/105 (mean 98 MPa)")
+RANGE = strength_classes(90.0, "Table 3.1 covers C12/15 to C90/105", low=12.0)
 _STATUS = Status("derived", "agrees with structuralcodes 0.7.2 to 1e-6; column of Table 3.1 reproduced as recalled")
 _READ = Status("checked", "reproduces the column of Table 3.1 as printed in a reproduction of it (14 classes)")
 
@@ -48,7 +49,7 @@ def axial_tension(f_ck: Any, step: Step) -> Any:
     source=Ref("EN1992_2004", "Table 3.1"),
     title="EN 1992-1-1:2004, mean axial tensile strength",
     status=_READ,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """f_ctm in MPa from `f_c` in MPa."""
@@ -62,7 +63,7 @@ def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("EN1992_2004", "Table 3.1"),
     title="EN 1992-1-1:2004, 5 % fractile of the axial tensile strength",
     status=_READ,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def f_ctk(*, f_c: Any, form: str, share: float = 0.7, step: Step = no_step) -> Any:
     """f_ctk,0.05 in MPa from `f_c` in MPa."""
@@ -76,7 +77,7 @@ def f_ctk(*, f_c: Any, form: str, share: float = 0.7, step: Step = no_step) -> A
     source=Ref("EN1992_2004", "3.1.8 (3.23)"),
     title="EN 1992-1-1:2004, mean flexural tensile strength",
     status=Status("memory", "recalled with high confidence"),
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def f_ctm_fl(*, f_c: Any, h: Any, form: str, step: Step = no_step) -> Any:
     """f_ctm,fl in MPa from `f_c` in MPa and the depth `h` in mm."""
@@ -91,7 +92,7 @@ def f_ctm_fl(*, f_c: Any, h: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("EN1992_2004", "Table 3.1, 3.1.3(2)"),
     title="EN 1992-1-1:2004, secant modulus E_cm",
     status=_READ,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def e_c(*, f_c: Any, form: str, k_aggregate: float = 1.0, step: Step = no_step) -> Any:
     """E_cm in MPa from `f_c` in MPa. `k_aggregate`: 1 quartzite, 0.9 limestone, 0.7 sandstone, 1.2 basalt."""
@@ -106,7 +107,7 @@ def e_c(*, f_c: Any, form: str, k_aggregate: float = 1.0, step: Step = no_step) 
     source=Ref("EN1992_2004", "Table 3.1"),
     title="EN 1992-1-1:2004, strain at peak stress",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def eps_c1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """Strain (ratio, positive) at the peak of the curve for structural analysis, from `f_c` in MPa."""
@@ -120,7 +121,7 @@ def eps_c1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("EN1992_2004", "Table 3.1"),
     title="EN 1992-1-1:2004, ultimate strain of the curve for structural analysis",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def eps_cu1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """Nominal ultimate strain (ratio, positive), from `f_c` in MPa."""

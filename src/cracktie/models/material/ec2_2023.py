@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.material.ec2_2004 import characteristic, mean
+from cracktie.models.strength_classes import strength_classes
 
-RANGE = Limit("f_c", low=12.0, high=108.0, why="5.1.3 covers f_ck of 12 to 100 MPa (mean 108 MPa)")
+RANGE = strength_classes(100.0, "5.1.3 covers f_ck of 12 to 100 MPa", low=12.0)
 _STATUS = Status("derived", "agrees with structuralcodes 0.7.2 to 1e-6")
 
 
@@ -23,7 +24,7 @@ _STATUS = Status("derived", "agrees with structuralcodes 0.7.2 to 1e-6")
     source=Ref("EN1992_2023", "Table 5.1"),
     title="EN 1992-1-1:2023, mean axial tensile strength",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """f_ctm in MPa from `f_c` in MPa."""
@@ -38,7 +39,7 @@ def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("EN1992_2023", "5.1.4 (5.1)"),
     title="EN 1992-1-1:2023, modulus E_cm",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def e_c(*, f_c: Any, form: str, k_E: float = 9500.0, step: Step = no_step) -> Any:
     """E_cm in MPa from `f_c` in MPa; `k_E` 9500 for quartzite, 5000 to 13000 for other aggregates."""
@@ -52,7 +53,7 @@ def e_c(*, f_c: Any, form: str, k_E: float = 9500.0, step: Step = no_step) -> An
     source=Ref("EN1992_2023", "5.1.6(3)"),
     title="EN 1992-1-1:2023, strain at peak stress",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def eps_c1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """Strain (ratio, positive) at the peak of the curve for structural analysis, from `f_c` in MPa."""
@@ -66,7 +67,7 @@ def eps_c1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("EN1992_2023", "5.1.6(3)"),
     title="EN 1992-1-1:2023, ultimate strain of the curve for structural analysis",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def eps_cu1(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """Nominal ultimate strain (ratio, positive), from `f_c` in MPa."""

@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Ref, Status, Step, model, no_step
 from cracktie.models.material.ec2_2004 import characteristic, mean
+from cracktie.models.strength_classes import strength_classes
 
-RANGE = Limit("f_c", low=12.0, high=128.0, why="5.1.2 covers C12 to C120 (mean 128 MPa)")
+RANGE = strength_classes(120.0, "5.1.2 covers C12 to C120", low=12.0)
 _STATUS = Status("derived", "agrees with structuralcodes 0.7.2 to 1e-6")
 
 
@@ -23,7 +24,7 @@ _STATUS = Status("derived", "agrees with structuralcodes 0.7.2 to 1e-6")
     source=Ref("MC2010", "(5.1-3a), (5.1-3b)"),
     title="Model Code 2010, mean axial tensile strength",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """f_ctm in MPa from `f_c` in MPa."""
@@ -39,7 +40,7 @@ def f_ctm(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     source=Ref("MC2010", "(5.1-21)"),
     title="Model Code 2010, tangent modulus E_ci",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def e_ci(*, f_c: Any, form: str, alpha_E: float = 1.0, step: Step = no_step) -> Any:
     """E_ci in MPa from `f_c` in MPa; `alpha_E` 1.2 basalt, 1.0 quartzite, 0.9 limestone, 0.7 sandstone."""
@@ -53,7 +54,7 @@ def e_ci(*, f_c: Any, form: str, alpha_E: float = 1.0, step: Step = no_step) -> 
     source=Ref("MC2010", "(5.1-21), (5.1-23), (5.1-24)"),
     title="Model Code 2010, reduced modulus E_c for elastic analysis",
     status=Status("memory", "reduction alpha_i recalled with high confidence"),
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def e_c(*, f_c: Any, form: str, alpha_E: float = 1.0, step: Step = no_step) -> Any:
     """E_c = alpha_i E_ci in MPa from `f_c` in MPa; allows for initial plastic strain. `alpha_E` as for E_ci."""
@@ -69,7 +70,7 @@ def e_c(*, f_c: Any, form: str, alpha_E: float = 1.0, step: Step = no_step) -> A
     source=Ref("MC2010", "(5.1-9)"),
     title="Model Code 2010, fracture energy of concrete",
     status=_STATUS,
-    limits=(RANGE,),
+    limits=RANGE,
 )
 def g_f(*, f_c: Any, form: str, step: Step = no_step) -> Any:
     """G_F in N/mm from `f_c` in MPa; the document writes it in N/m."""

@@ -6,9 +6,10 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
+from cracktie.models.strength_classes import strength_classes
 
 
 @model(
@@ -18,7 +19,7 @@ from cracktie.models.stirrup_shear.aci318_2014 import leaning
     source=Ref("EN1992_2004", "6.2.3(3), (4), (6.6N), (6.13), (6.14)"),
     title="EN 1992-1-1:2004, stirrups with a variable strut angle",
     status=Status("derived", "both branches agree with structuralcodes 0.7.2 to 1e-6; the best angle is derived"),
-    limits=(Limit("f_c", high=98.0, why="strength classes up to C90/105 (mean 98 MPa)"),),
+    limits=strength_classes(90.0, "Table 3.1 covers C12/15 to C90/105", low=12.0),
     applies=(leaning("9.2.2(1)"),),
     adds_concrete=False,
     governs=governing.by_strut,

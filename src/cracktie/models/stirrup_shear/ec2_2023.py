@@ -10,8 +10,9 @@ from cracktie.clause import Limit, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
 from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
+from cracktie.models.strength_classes import strength_classes
 
-_RANGE = Limit("f_c", high=108.0, why="5.1.3 covers f_ck up to 100 MPa (mean 108 MPa)")
+_RANGE = strength_classes(100.0, "5.1.3 covers f_ck of 12 to 100 MPa", low=12.0)
 
 
 @model(
@@ -25,7 +26,7 @@ _RANGE = Limit("f_c", high=108.0, why="5.1.3 covers f_ck up to 100 MPa (mean 108
         "vertical stirrups agree to 1e-6 with a run of a structuralcodes commit (c850c02); inclined ones by truss "
         "equilibrium, their printed form from memory",
     ),
-    limits=(_RANGE,),
+    limits=_RANGE,
     applies=(leaning("12.3.3"),),
     adds_concrete=False,
     governs=governing.by_strut,
@@ -76,7 +77,7 @@ def _f_cd(f_c: Any, form: str, k_tc: Any, gamma_C: Any, step: Step) -> Any:
     source=Ref("EN1992_2023", "8.2.3 (8.42) to (8.52)"),
     title="EN 1992-1-1:2023, stirrups with strut strength from the strain",
     status=Status("doubtful", "nu agrees with a library run; strain of the compressed chord left out"),
-    limits=(_RANGE, Limit("alpha_w", 90.0, 90.0, "inclined stirrups are taken as vertical ones")),
+    limits=(*_RANGE, Limit("alpha_w", 90.0, 90.0, "inclined stirrups are taken as vertical ones")),
     adds_concrete=False,
     governs=governing.by_strut,
 )

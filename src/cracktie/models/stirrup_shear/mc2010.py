@@ -6,14 +6,15 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.clause import Applies, Limit, Ref, Status, Step, model, no_step
+from cracktie.clause import Applies, Ref, Status, Step, model, no_step
 from cracktie.mechanics.roots import bare, chandrupatla
 from cracktie.models.stirrup_shear import governing
 from cracktie.models.stirrup_shear.aci318_2014 import leaning
 from cracktie.models.stirrup_shear.minimum_stirrups import mc2010 as has_minimum
+from cracktie.models.strength_classes import strength_classes
 
 _STATUS = Status("derived", "terms agree to 1e-6 with structuralcodes 0.7.2 at a given strain; the solving is ours")
-_RANGE = Limit("f_c", high=128.0, why="5.1.2 covers f_ck up to 120 MPa (mean 128 MPa)")
+_RANGE = strength_classes(120.0, "5.1.2 covers C12 to C120", low=12.0)
 _ROOT = "bracketed root of V = V_R(V), in which the strain grows with V"
 
 
@@ -48,7 +49,7 @@ def _bases(
     source=Ref("MC2010", "7.3.3.3, (7.3-26) to (7.3-29), (7.3-37)"),
     title="Model Code 2010, stirrups, level I",
     status=_STATUS,
-    limits=(_RANGE,),
+    limits=_RANGE,
     applies=(leaning("7.3.3.3"),),
     adds_concrete=False,
     governs=governing.by_strut,
@@ -148,7 +149,7 @@ def _level3(v: Any, p_w: Any, p_c: Any, cot_alpha: Any, area: Any, rate: Any, v_
     source=Ref("MC2010", "7.3.3.3, (7.3-16), (7.3-26) to (7.3-29), (7.3-39) to (7.3-41)"),
     title="Model Code 2010, stirrups, level II",
     status=_STATUS,
-    limits=(_RANGE,),
+    limits=_RANGE,
     applies=(leaning("7.3.3.3"),),
     adds_concrete=False,
     governs=governing.by_strut,
@@ -207,7 +208,7 @@ def level2(
     source=Ref("MC2010", "7.3.3.3, (7.3-16), (7.3-26) to (7.3-29), (7.3-39) to (7.3-43)"),
     title="Model Code 2010, stirrups and concrete, level III",
     status=_STATUS,
-    limits=(_RANGE,),
+    limits=_RANGE,
     applies=(
         leaning("7.3.3.3"),
         Applies(
