@@ -15,6 +15,7 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Anchors, Specimen, Wrap
 from cracktie.campaign.testing import AnchorRecord, Test
 from cracktie.member import MissingValue, member
+from cracktie.units import Quantity
 
 _ORDER = {
     "measured": ("mean", "guaranteed", "characteristic"),
@@ -35,6 +36,8 @@ class AnchorInputs:
     per_leg: int
     resistance: float | None
     notes: tuple[str, ...] = ()
+    u_resistance: float | None = None
+    """Standard uncertainty of the measured resistance, N; the scatter between anchors is no part of it."""
 
     def evaluate(self, **options: Any) -> AnchorResistance:
         """`anchor_resistance` of these inputs; the measured resistance goes before the models."""
@@ -77,10 +80,35 @@ def anchor_inputs(
         notes.append("no edge_radius in specimens.yaml: the models take a sharp edge")
     if choice == "measured":
         _as_built(put, notes, campaign, specimen, span)
-    resistance = None if anchors.resistance is None else float(anchors.resistance)
-    if resistance is not None:
+    tested = _tested(notes, anchors, campaign.materials, choice)
+    resistance = None if tested is None else float(tested)
+    u = None if tested is None else tested.u
+    return AnchorInputs(specimen_id, span, choice, values, sources, anchors.per_leg, resistance, tuple(notes), u)
+
+
+def _tested(notes: list[str], anchors: Anchors, materials: Materials, choice: str) -> Quantity | None:
+    """Measured resistance of one anchor in N, as typed or from tests; None where the models decide."""
+    if anchors.resistance is not None:
         notes.append("specimens.yaml, anchors.resistance: a measured resistance of one anchor goes before the models")
-    return AnchorInputs(specimen_id, span, choice, values, sources, anchors.per_leg, resistance, tuple(notes))
+        return anchors.resistance
+    if anchors.tested is None:
+        return None
+    if anchors.tested not in materials.anchors_tested:
+        raise MissingValue(f"materials.yaml: anchors_tested has no {anchors.tested!r}")
+    entry = materials.anchors_tested[anchors.tested]
+    kind = "characteristic" if choice == "characteristic" else "mean"
+    value = entry.characteristic if kind == "characteristic" else entry.resistance
+    place = f"materials.yaml, anchors_tested.{anchors.tested}"
+    if value is None:
+        notes.append(f"{place}: no {kind} resistance (5 % fractile: 3 tests or more); the models decide")
+        return None
+    known = [f"n = {entry.n}" if entry.n else "", f"mode {entry.mode}" if entry.mode else ""]
+    told = ", ".join([kind, *(k for k in known if k)])
+    notes.append(
+        f"{place} ({told}) goes before the models; whether bend, edges and concrete of the tests were those of the "
+        "beam is not checked"
+    )
+    return value
 
 
 def _dowel(put: Any, anchors: Anchors, materials: Materials) -> None:

@@ -24,6 +24,7 @@ NAMES: tuple[tuple[str, str, str, str, str], ...] = (
     (SPECIMENS, f"{_SPANS}.wrap.system", "materials.yaml", "frp_systems", "FRP system"),
     (SPECIMENS, f"{_SPANS}.wrap.adhesive", "materials.yaml", "adhesives", "adhesive"),
     (SPECIMENS, f"{_SPANS}.anchors.fibre", "materials.yaml", "anchor_fibres", "anchor fibre"),
+    (SPECIMENS, f"{_SPANS}.anchors.tested", "materials.yaml", "anchors_tested", "anchor test"),
     (SPECIMENS, f"{_SPANS}.anchors.adhesive", "materials.yaml", "adhesives", "adhesive"),
     (SPECIMENS, "specimens.*.soffit.system", "materials.yaml", "frp_systems", "FRP system"),
     ("tests.yaml", "tests.*.specimen", SPECIMENS, "specimens", "specimen"),

@@ -27,6 +27,9 @@ WHAT = {
     "cylinder modulus": "concretes",
     "bar tension": "bars",
     "frp tension": "frp_systems",
+    "anchor pull-out": "anchors_tested",
+    "pull-off of concrete": "concretes",
+    "pull-off of adhesive": "adhesives",
 }
 """What a file of raw logs may hold, and the kind of material it belongs to."""
 
@@ -53,6 +56,7 @@ class Settings(Entry):
     age: Age | None = None
     shape: words(*SHAPES) | None = None  # type: ignore[valid-type]
     strain_to_failure: bool | None = None
+    mode: str | None = None
     u_force: Ratio | None = None
     u_size: Length | None = None
     u_base_length: Length | None = None
@@ -138,8 +142,9 @@ def _specimen(what: str, id: str, settings: Mapping[str, Any], path: Path, name:
     values = _MADE[what](settings, log, block)
     if settings["age"] is not None:
         values["age"] = settings["age"]
-    if settings["shape"] is not None:
-        texts["shape"] = settings["shape"]
+    for name in ("shape", "mode"):
+        if settings[name] is not None:
+            texts[name] = settings[name]
     line = (node.key_place or (node.line, 1))[0]
     return CouponRow(name, line, id, values, texts)
 
@@ -269,6 +274,26 @@ def _frp(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[str, Q
     return values
 
 
+def _largest_force(settings: Mapping[str, Any], log: LogFile, block: Block) -> Quantity:
+    """Largest unfiltered force in N, or what the controller kept where that is larger."""
+    import numpy as np
+
+    force, kept = _force(settings, log, block)
+    if not np.isfinite(force).any() or not (peak := max(float(np.nanmax(force)), kept or 0.0)) > 0.0:
+        raise UnitError(f"{settings['log']}: the force {settings['force']!r} never rises above 0", "check its sign")
+    return Quantity(peak, _or(settings["u_force"], 0.01) * peak)
+
+
+def _pull_out(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[str, Quantity]:
+    return {"force": _largest_force(settings, log, block)}
+
+
+def _pull_off(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[str, Quantity]:
+    (diameter,) = _need(settings, "diameter")
+    size = Quantity(float(diameter), _or(settings["u_size"], 0.0) or None)
+    return {"pull_off_force": _largest_force(settings, log, block), "diameter": size}
+
+
 _MADE: Mapping[str, Callable[[Mapping[str, Any], LogFile, Block], dict[str, Quantity]]] = {
     "cylinder strength": _cylinder_strength,
     "cube strength": _cube_strength,
@@ -276,4 +301,7 @@ _MADE: Mapping[str, Callable[[Mapping[str, Any], LogFile, Block], dict[str, Quan
     "cylinder modulus": _modulus,
     "bar tension": _bar,
     "frp tension": _frp,
+    "anchor pull-out": _pull_out,
+    "pull-off of concrete": _pull_off,
+    "pull-off of adhesive": _pull_off,
 }

@@ -13,11 +13,12 @@ from cracktie.campaign.positions import decode
 from cracktie.errors import FileTrouble, Problem
 from cracktie.units import Quantity, UnitError, factor, parse
 
-TEXTS = ("specimen", "shape", "failure", "excluded", "note")
+TEXTS = ("specimen", "shape", "failure", "mode", "excluded", "note")
 COLUMNS: Mapping[str, Mapping[str, str]] = {
     "concretes": {
         "age": "d", "force": "N", "diameter": "mm", "length": "mm", "width": "mm", "depth": "mm", "mass": "g",
         "split_force": "N", "f_c": "MPa", "E_c": "MPa", "f_ct_split": "MPa",
+        "pull_off_force": "N", "pull_off": "MPa",
     },
     "bars": {
         "diameter": "mm", "area": "mm2", "yield_force": "N", "max_force": "N", "f_y": "MPa", "f_u": "MPa",
@@ -27,7 +28,8 @@ COLUMNS: Mapping[str, Mapping[str, str]] = {
         "width": "mm", "max_force": "N", "force_per_width": "N/mm", "stiffness_per_width": "N/mm", "f_fu": "MPa",
         "E_f": "MPa", "thickness": "mm", "eps_fu": "-",
     },
-    "adhesives": {"f_t": "MPa", "E_a": "MPa"},
+    "adhesives": {"f_t": "MPa", "E_a": "MPa", "pull_off_force": "N", "diameter": "mm", "pull_off": "MPa"},
+    "anchors_tested": {"force": "N", "age": "d", "f_c": "MPa"},
 }  # fmt: skip
 """Columns a table may have for each kind of material, with their internal units."""
 

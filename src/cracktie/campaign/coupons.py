@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from cracktie.campaign.coupon_bond import INTERFACE, SUBSTRATE, anchors, pull_offs
 from cracktie.campaign.coupon_rows import CouponRow, read_rows
 from cracktie.campaign.materials import (
     SHAPES,
@@ -141,7 +142,7 @@ def _reason(kind: str, row: CouponRow) -> str | None:
 class _Collected:
     """Rows of one file on their way to summaries."""
 
-    def __init__(self, file: str, rows: Sequence[CouponRow], problems: list[Problem]):
+    def __init__(self, file: str, rows: list[CouponRow], problems: list[Problem]):
         self.file, self.rows, self.problems = file, rows, problems
         self.summaries: list[Summary] = []
         self.notes: list[str] = []
@@ -211,7 +212,8 @@ def _concrete(entry: Concrete, c: _Collected) -> dict[str, Any]:
             tests.append(StrengthTest(age=Quantity(age), f_c=made.value, n=made.n, shape=shape))
     E_c = c.summarise("E_c", "MPa", lambda r: r.values.get("E_c"))
     split = c.summarise("f_ct_split", "MPa", _split)
-    values = {k: v.value for k, v in (("E_c", E_c), ("f_ct_split", split)) if v is not None}
+    found = {"E_c": E_c, "f_ct_split": split, "pull_off": pull_offs(c, SUBSTRATE, "the concrete")}
+    values = {k: v.value for k, v in found.items() if v is not None}
     _ages(c, values)
     return {"strength": tuple(tests) or None, "measured": _over(ConcreteValues, entry.measured, values)}
 
@@ -341,6 +343,7 @@ def _frp_values(E_f: Quantity, f_fu: Quantity, eps_fu: Quantity | None) -> FrpVa
 
 def _adhesive(entry: Any, c: _Collected) -> dict[str, Any]:
     found = {name: c.summarise(name, "MPa", lambda r, name=name: r.values.get(name)) for name in ("f_t", "E_a")}  # type: ignore[misc]
+    found["pull_off"] = pull_offs(c, INTERFACE, "the adhesive and its bond")
     return {k: s.value for k, s in found.items() if s is not None}
 
 
@@ -369,4 +372,5 @@ _FILL: Mapping[str, Callable[[Any, _Collected], dict[str, Any]]] = {
     "bars": _bar,
     "frp_systems": _frp,
     "adhesives": _adhesive,
+    "anchors_tested": anchors,
 }

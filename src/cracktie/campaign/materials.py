@@ -13,6 +13,7 @@ from cracktie.campaign.fields import (
     Date,
     Density,
     Entry,
+    Force,
     Id,
     MassPerArea,
     Modulus,
@@ -23,6 +24,11 @@ from cracktie.campaign.fields import (
 )
 
 FIBRES = ("carbon", "glass", "aramid", "basalt", "hybrid")
+ANCHOR_MODES = (
+    "fan debonding", "fan splitting", "dowel rupture", "dowel rupture at bend", "dowel pull-out", "dowel cone",
+    "combined cone-pull-out", "hole edge crushing",
+)  # fmt: skip
+"""How a spike anchor may fail in a test of its own."""
 SHAPES = ("cylinder 150x300", "cylinder 100x200", "cube 150", "cube 100", "core")
 
 
@@ -42,10 +48,14 @@ class ConcreteValues(Entry):
     f_ct: Stress | None = None
     f_ct_split: Stress | None = None
     E_c: Modulus | None = None
+    pull_off: Stress | None = None
 
 
 class Concrete(Entry):
-    """One batch. `strength` holds companion tests by age; values at a beam's age are interpolated from them."""
+    """One batch. `strength` holds companion tests by age; values at a beam's age are interpolated from them.
+
+    `strength_at_age: fitted` takes a curve through three or more ages in place of straight pieces.
+    """
 
     cast: Date | None = None
     aggregate: Size | None = None
@@ -53,6 +63,7 @@ class Concrete(Entry):
     nominal: ConcreteValues | None = None
     measured: ConcreteValues | None = None
     strength: tuple[StrengthTest, ...] = ()
+    strength_at_age: words("interpolated", "fitted") = "interpolated"  # type: ignore[valid-type]
     source: str | None = Field(None, alias="from")
     note: str | None = None
 
@@ -130,6 +141,7 @@ class Adhesive(Entry):
     E_a: Modulus | None = None
     f_t: Stress | None = None
     bond_strength: Stress | None = None
+    pull_off: Stress | None = None
     thickness: Size | None = None
     source: str | None = Field(None, alias="from")
     note: str | None = None
@@ -146,6 +158,23 @@ class AnchorFibre(Entry):
     note: str | None = None
 
 
+class AnchorsTested(Entry):
+    """Pull-out tests of anchors like those of a span: mean resistance of ONE anchor, its 5 % fractile, usual mode."""
+
+    resistance: Force | None = None
+    characteristic: Force | None = None
+    n: int | None = Field(None, ge=1)
+    mode: words(*ANCHOR_MODES) | None = None  # type: ignore[valid-type]
+    source: str | None = Field(None, alias="from")
+    note: str | None = None
+
+    @model_validator(mode="after")
+    def _some_value(self) -> AnchorsTested:
+        if self.source is None and self.resistance is None:
+            raise ValueError("give the mean resistance of one anchor, or `from: coupons/FILE`")
+        return self
+
+
 class Materials(Entry):
     """The whole of materials.yaml."""
 
@@ -155,6 +184,7 @@ class Materials(Entry):
     frp_systems: dict[Id, FrpSystem] = Field(default_factory=dict)
     adhesives: dict[Id, Adhesive] = Field(default_factory=dict)
     anchor_fibres: dict[Id, AnchorFibre] = Field(default_factory=dict)
+    anchors_tested: dict[Id, AnchorsTested] = Field(default_factory=dict)
 
     def lookup(self, kind: str, id: str) -> Any:
         """Entry of a kind; raises `KeyError`."""

@@ -16,7 +16,7 @@ from cracktie.errors import FileTrouble, Problem
 SPECIMENS = "specimens.yaml"
 COLLECTIONS = {
     "campaign.yaml": ("references", "factors"),
-    "materials.yaml": ("concretes", "bars", "frp_systems", "adhesives", "anchor_fibres"),
+    "materials.yaml": ("concretes", "bars", "frp_systems", "adhesives", "anchor_fibres", "anchors_tested"),
     SPECIMENS: ("specimens",),
     "tests.yaml": ("tests",),
     "rig.yaml": ("setups", "layouts"),

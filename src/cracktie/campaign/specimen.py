@@ -234,9 +234,12 @@ class Anchors(Entry):
     fan: Fan
     strips: tuple[int, ...] | None = None
     resistance: Force | None = None
+    tested: Id | None = None
 
     @model_validator(mode="after")
     def _fits(self) -> Anchors:
+        if self.resistance is not None and self.tested is not None:
+            raise ValueError("give resistance, or tested (an entry of anchors_tested), not both")
         if self.hole_diameter < self.dowel_diameter:
             raise ValueError(
                 f"hole_diameter = {self.hole_diameter:g} mm is less than dowel_diameter = {self.dowel_diameter:g} mm"

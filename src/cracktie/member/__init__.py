@@ -7,18 +7,17 @@ its choice. All values in N, mm, MPa, degrees.
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from cracktie.campaign.materials import Concrete
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Section, Specimen, wrap_edges
 from cracktie.campaign.testing import AsBuilt, Test
 from cracktie.errors import CracktieError
 from cracktie.member.derived import D_G_ASSUMED, Rule, plates, rig_of, strengths, surroundings
+from cracktie.member.strength import age_at_test, measured_strength
 from cracktie.models.guideline_sets import PREPARED
 from cracktie.units import Quantity
 
@@ -269,49 +268,6 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
         found.put("f_c", batch.nominal.f_c, f"{place}, nominal")
         return
     raise MissingValue(f"materials.yaml: concretes.{specimen.batch} has no f_c; give nominal.f_c or strength tests")
-
-
-def age_at_test(batch: Concrete, specimen: Specimen, test: Test | None) -> float | None:
-    """Age of the concrete in days: as the test states it, else from the dates, else as the specimen states it."""
-    if test is not None and test.age is not None:
-        return float(test.age)
-    cast = specimen.cast or batch.cast
-    if test is not None and test.date and cast:
-        try:
-            days = (datetime.date.fromisoformat(test.date) - datetime.date.fromisoformat(cast)).days
-        except ValueError:
-            return None
-        return float(days) if days > 0 else None
-    return None if specimen.age_at_test is None else float(specimen.age_at_test)
-
-
-def measured_strength(batch: Concrete, age: float | None) -> tuple[float, float | None, str] | None:
-    """Cylinder strength (MPa) of a batch at an age in days, its standard uncertainty, and how it was found.
-
-    Companion tests are interpolated linearly over the logarithm of age; outside the tested ages the nearest one
-    stands. Cube results are not converted silently: only cylinders count. None where nothing was measured.
-    """
-    cylinders = sorted((t for t in batch.strength if t.shape.startswith("cylinder")), key=lambda t: t.age)
-    if not cylinders:
-        if batch.measured is not None and batch.measured.f_c is not None:
-            return float(batch.measured.f_c), batch.measured.f_c.u, "measured"
-        return None
-    if age is None:
-        last = cylinders[-1]
-        return float(last.f_c), last.f_c.u, f"cylinders at {last.age:g} d (age at test not given)"
-    before = [t for t in cylinders if t.age <= age]
-    after = [t for t in cylinders if t.age >= age]
-    if not before or not after:
-        near = after[0] if after else before[-1]
-        return float(near.f_c), near.f_c.u, f"cylinders at {near.age:g} d, nearest to {age:g} d"
-    first, second = before[-1], after[0]
-    if first is second or first.age == second.age:
-        return float(first.f_c), first.f_c.u, f"cylinders at {first.age:g} d"
-    share = (math.log(age) - math.log(first.age)) / (math.log(second.age) - math.log(first.age))
-    value = (1 - share) * first.f_c + share * second.f_c
-    spreads = [first.f_c.u, second.f_c.u]
-    u = None if None in spreads else math.hypot((1 - share) * (spreads[0] or 0), share * (spreads[1] or 0))
-    return value, u, f"cylinders at {first.age:g} and {second.age:g} d, interpolated to {age:g} d"
 
 
 FRP_ORDER = {
