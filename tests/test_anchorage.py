@@ -234,5 +234,5 @@ def test_weak_adhesive_governs_at_every_embedment() -> None:
 @pytest.mark.parametrize(("theta_b", "told"), [(0.0, False), (90.0, False), (10.0, False), (30.0, True), (60.0, True)])
 def test_oblique_hole_in_a_flange_says_which_depth_it_takes(theta_b: float, told: bool) -> None:
     notes = anchor_resistance({**BASE, "host": "flange", "theta_b": theta_b}).notes
-    assert any("the deeper is taken" in n for n in notes) == told
-    assert not any("the deeper is taken" in n for n in anchor_resistance({**BASE, "theta_b": theta_b or 45.0}).notes)
+    assert any("the shallower is taken" in n for n in notes) == told
+    assert not any("the shallower is taken" in n for n in anchor_resistance({**BASE, "theta_b": theta_b or 45.0}).notes)

@@ -16,7 +16,7 @@ from cracktie.clause import LEVELS, Evaluation, Status, evaluate, get
 from cracktie.errors import ModelInputError
 from cracktie.mechanics.anchor import force, weakest
 from cracktie.models.anchor import cook_1998
-from cracktie.models.anchor.hosts import BLIND
+from cracktie.models.anchor.hosts import BLIND, oblique
 from cracktie.models.anchor.own_ranges import OWN_RANGES, POST_PEAK, PostPeak
 from cracktie.results import finite, versioned
 from cracktie.symbols import symbol
@@ -27,8 +27,6 @@ RUPTURE, BEND, FAN = "dowel rupture", "dowel rupture at bend", "fan debonding"
 MECHANISMS = (CONE, COMBINED, PULL_OUT, RUPTURE, BEND, FAN)
 MEASURED = "measured"
 NOT_APPLICABLE = "not applicable"
-BETWEEN = 0.5
-"""sin(2 theta_b) above which both readings of a hole in a flange are drilled more than 15 deg out of square."""
 FAR = 10_000.0
 """mm; an edge or a neighbour this far away has no influence."""
 
@@ -333,11 +331,10 @@ def _notes(inputs: Mapping[str, Any], given: Mapping[str, Any], measured: Any) -
             f"embedment outside {cook_1998.SHORTEST:g} to {cook_1998.LONGEST:g} dowel diameters: bond pull-out lies "
             f"beyond the tests (our extension; at most {cook_1998.LONGEST:g} diameters count)"
         )
-    turned = np.abs(np.sin(2.0 * np.radians(given["theta_b"]))) > BETWEEN
-    if np.any((np.asarray(given["host"]) == "flange") & turned):
+    if np.any((np.asarray(given["host"]) == "flange") & oblique(given["theta_b"])):
         notes.append(
-            "flange: from the bend angle alone the tip may lie h_ef sin or h_ef cos of it deep; the deeper is taken, "
-            "and at this angle the other one would give a smaller cone"
+            "flange: from the bend angle alone the tip may lie h_ef sin (strip turned onto the soffit of the flange) "
+            "or h_ef cos of it deep (strip that ends at the web); the shallower is taken, the safe side"
         )
     if np.any(measured):
         part = "" if np.all(measured) else f" in {int(np.sum(measured))} of {np.size(measured)} cases"

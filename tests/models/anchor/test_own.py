@@ -165,8 +165,20 @@ def test_tip_depth_at_45_90_and_135() -> None:
     angles = np.array([45.0, 90.0, 135.0])
     evaluate("anchor.own_cone", {**BASE, "theta_b": angles}, step=keep)
     assert keep.values["h_n"] == pytest.approx(90.0 * np.array([math.sqrt(0.5), 1.0, math.sqrt(0.5)]))
-    evaluate("anchor.own_cone", {**BASE, "theta_b": np.array([0.0, 45.0, 90.0]), "host": "flange"}, step=keep)
-    assert keep.values["h_n"] == pytest.approx(90.0 * np.array([1.0, math.sqrt(0.5), 1.0]))
+    angles = np.array([0.0, 10.0, 30.0, 45.0, 60.0, 80.0, 90.0, 120.0])
+    evaluate("anchor.own_cone", {**BASE, "theta_b": angles, "host": "flange"}, step=keep)
+    ten = math.cos(math.radians(10.0))
+    assert keep.values["h_n"] == pytest.approx(90.0 * np.array([1.0, ten, 0.5, math.sqrt(0.5), 0.5, ten, 1.0, 0.5]))
+
+
+@pytest.mark.parametrize("theta_b", [16.0, 30.0, 45.0, 74.0, 110.0])
+def test_an_oblique_hole_in_a_flange_is_never_deeper_than_either_reading(theta_b: float) -> None:
+    """Strip in the face (sin) or normal to it (cos): the cone of the shallower one."""
+    turn = math.radians(theta_b)
+    flange = {"host": "flange", "theta_b": theta_b, "cracked": False}
+    square = {**flange, "theta_b": 90.0}
+    readings = [run("anchor.own_cone", **{**square, "h_ef": 90.0 * abs(f(turn))}) for f in (math.sin, math.cos)]
+    assert run("anchor.own_cone", **flange) == pytest.approx(min(readings), rel=1e-12)
 
 
 def test_bend_factor_tells_45_from_135() -> None:

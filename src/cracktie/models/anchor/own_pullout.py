@@ -61,6 +61,7 @@ def safe_pullout(
     source=_OURS,
     title="Cone of a spike anchor with edge, row, crack and bend (own, after Kim and Smith 2010)",
     status=Status("doubtful", _FACTORS),
+    revision=2,
     applies=(BLIND_END, ENTERS),
     choices=_CHOICES,
 )
