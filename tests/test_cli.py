@@ -255,3 +255,12 @@ def test_a_console_with_ascii_only(two: Path) -> None:
 )  # fmt: skip
 def test_plain_signs(given: str, written: str) -> None:
     assert plain_text(given) == written
+
+
+def test_every_command_has_its_function() -> None:
+    from cracktie import cli, commands
+
+    parser = cli._parser()
+    known = next(a for a in parser._actions if isinstance(a.choices, dict)).choices
+    assert set(known) == set(commands.__all__)
+    assert all(callable(getattr(commands, name)) for name in known)

@@ -11,12 +11,6 @@ if TYPE_CHECKING:
     from typing import Any
 
 
-def add_options(command: argparse.ArgumentParser) -> None:
-    """Options of `predict`."""
-    command.add_argument("--mechanics", action="store_true", help="shear over the crack opening, strips and gauges")
-    command.add_argument("--measured-crack", action="store_true", help="with --mechanics: angle of digitised cracks")
-
-
 def predict(campaign: Any, options: argparse.Namespace) -> int:
     """`predict --mechanics`."""
     from cracktie import actions
@@ -104,18 +98,6 @@ def study(options: argparse.Namespace) -> int:
     else:
         show_study(found)
     return 0
-
-
-def study_adder(new_command: Any, path: Any) -> Any:
-    """What adds `study` to the commands; `path` turns a text into a path."""
-
-    def add(commands: Any) -> None:
-        command = new_command(commands, "study", "samples, sweeps and goals for one wrapped span", study, folder="")
-        command.add_argument("file", metavar="FILE", type=path, help="YAML file of the study")
-        command.add_argument("--workers", type=int, default=2, metavar="N", help="threads; the result is the same")
-        command.add_argument("--json", action="store_true", help="print the result as JSON")
-
-    return add
 
 
 _STRAINS = ("strain_mean", "strain_most", "strain_ever")
