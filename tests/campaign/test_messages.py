@@ -144,9 +144,10 @@ ONE_SLIP = {
     ),
     "holes that meet": (
         "embedment: 60 mm",
-        "embedment: 98 mm",
-        "specimens.yaml:21:7: specimens.S1.spans.A: span A: opposite holes meet inside the web: 4 mm between their "
-        "tips across b_w = 200 mm; shorten the embedment, shift one face (back_z) or incline the dowels",
+        "embedment: 102 mm",
+        "specimens.yaml:21:7: specimens.S1.spans.A: span A: opposite holes meet inside the web: embedment 102 mm at "
+        "90 deg reaches 102 mm from each face, b_w = 200 mm; shorten the embedment, or shift the holes of one face by "
+        "back_z",
     ),
     "a strip that is not there": (
         "host: web",

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from cracktie.anchorage.inputs import anchor_places, edge_distance, fibre_area, fibre_values
 from cracktie.campaign.geometry import lean, stirrup_positions
+from cracktie.campaign.holes import between_faces
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Anchors, Section, Specimen, Wrap, wrap_edges
-from cracktie.mechanics.anchor import area_ratio, holes_apart
+from cracktie.mechanics.anchor import area_ratio
 from cracktie.member import MissingValue
 
 
@@ -62,7 +62,7 @@ def anchor_geometry(specimen: Specimen, span: str, materials: Materials | None =
         amr=_amr(anchors, wrap, materials, missing),
         hole_ratio=float(anchors.hole_diameter) / float(anchors.dowel_diameter),
         area_hole=(float(anchors.hole_diameter) / float(anchors.dowel_diameter)) ** 2,
-        tips=_tips(anchors, wrap, section, span),
+        tips=between_faces(anchors, wrap, section, span),
         stirrup=_stirrups(specimen, span, anchors, places, materials, missing),
         bar=_bars(specimen, section, anchors, wrap),
         edge=_edge(specimen, span, missing),
@@ -90,31 +90,6 @@ def _amr(anchors: Anchors, wrap: Wrap, materials: Materials | None, missing: lis
         missing.append(f"AMR: {error}")
         return None
     return float(area_ratio(count=anchors.per_leg, A_a=A_a, f_fa=f_fa, area=area, f_fu=sheet["f_fu"]))
-
-
-def dowel_ends(anchors: Anchors, wrap: Wrap, section: Section, span: str, face: str) -> tuple[Any, Any]:
-    """Entry and tip of a dowel on a face as (x, y, z) in mm, x from the strip; web hosts only.
-
-    The dowel leaves the direction of the fibre towards the free end (upwards), turned in the face by the azimuth, by
-    the bend angle into the web.
-    """
-    side = 1.0 if face == "front" else -1.0
-    z = float(anchors.back_z) if face == "back" and anchors.back_z is not None else float(anchors.z)
-    beta = math.radians(float(wrap.beta)) + math.radians(float(anchors.azimuth))
-    lean_x = math.cos(beta) * (-1.0 if span == "A" else 1.0)
-    bend = math.radians(float(anchors.bend_angle))
-    way = np.array([lean_x * math.cos(bend), -side * math.sin(bend), math.sin(beta) * math.cos(bend)])
-    entry = np.array([0.0, side * float(section.b_w) / 2.0, z])
-    return entry, entry + float(anchors.embedment) * way
-
-
-def _tips(anchors: Anchors, wrap: Wrap, section: Section, span: str) -> float | None:
-    """Concrete in mm between the holes drilled from both faces at one strip; negative where they meet."""
-    if anchors.host != "web":
-        return None
-    front = dowel_ends(anchors, wrap, section, span, "front")
-    back = dowel_ends(anchors, wrap, section, span, "back")
-    return holes_apart(*front, *back, float(anchors.hole_diameter))
 
 
 def _stirrups(

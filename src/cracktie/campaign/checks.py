@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
 from cracktie.campaign.explain import near
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions, wrap_extent
+from cracktie.campaign.holes import between_faces
 from cracktie.campaign.layout import channels
 from cracktie.campaign.positions import Node
 from cracktie.campaign.reading import SPECIMENS, Reading, hash_file
@@ -48,7 +50,8 @@ def check(reading: Reading, tests: dict[str, Test], groups: dict[str, tuple[str,
     reading.problems += _files(reading)
     for id, specimen in reading.specimens.items():
         node = reading.resolved[id]
-        reading.problems += [*_strips(specimen, node), *_stirrup_row(specimen, node), *_holes(specimen, node, reading)]
+        reading.problems += [*_strips(specimen, node), *_stirrup_row(specimen, node)]
+        reading.problems += [*_opposite_holes(specimen, node), *_holes(specimen, node, reading)]
         reading.problems += _dates(specimen, node, reading)
     for id, test in tests.items():
         later = [t for t in tests.values() if t.specimen == test.specimen and (t.order or 0) > (test.order or 0)]
@@ -191,6 +194,21 @@ def _stirrup_diameter(stirrups: Stirrups, reading: Reading) -> float:
     return float(bar.diameter.diameter) if bar is not None and bar.diameter is not None else 0.0
 
 
+def _opposite_holes(specimen: Specimen, node: Node) -> Iterator[Problem]:
+    """Holes of both faces that leave less than their diameter between them: the drill may break through."""
+    for key, span in specimen.spans.items():
+        if span.anchors is None or span.wrap is None or specimen.section is None:
+            continue
+        left = between_faces(span.anchors, span.wrap, specimen.section, key)
+        if left is not None and left < span.anchors.hole_diameter:
+            message = (
+                f"{left:.3g} mm of concrete between the holes of both faces, less than the hole diameter "
+                f"{span.anchors.hole_diameter:g} mm (nominal positions)"
+            )
+            hint = "shorten the embedment, or shift the holes of one face by back_z"
+            yield _below(node, "spans", key, "anchors").problem(message, hint, level="warning")
+
+
 def _holes(specimen: Specimen, node: Node, reading: Reading) -> Iterator[Problem]:
     """Anchor holes into the web that meet a stirrup leg at the height of their entry."""
     for key, span in specimen.spans.items():
@@ -200,14 +218,15 @@ def _holes(specimen: Specimen, node: Node, reading: Reading) -> Iterator[Problem
         angle, beta = float(stirrups.angle), float(span.wrap.beta) if span.wrap is not None else 90.0
         bars = [x + lean(specimen, key, angle, anchors.z) for x in stirrup_positions(specimen, key)]
         strips = [x + lean(specimen, key, beta, anchors.z) for x in strip_positions(specimen, key)]
+        square = math.sin(math.radians(angle))
         need = (anchors.hole_diameter + _stirrup_diameter(stirrups, reading)) / 2
-        across = float(anchors.across or 0.0)
+        across = float(anchors.across or 0.0) / math.sin(math.radians(beta))
         offsets = [across * (i - (anchors.per_leg - 1) / 2) for i in range(anchors.per_leg)]
         hit = [
             number
             for number, x in numbered(strips).items()
             if (anchors.strips is None or number in anchors.strips)
-            and any(abs(x + dx - bar) < need for dx in offsets for bar in bars)
+            and any(abs(x + dx - bar) * square < need for dx in offsets for bar in bars)
         ]
         if hit:
             place = _below(node, "spans", key, "anchors")

@@ -367,26 +367,27 @@ def _edges_inside(key: str, span: Span, section: Section) -> None:
 def _holes_apart(key: str, span: Span, section: Section) -> None:
     import math
 
-    anchors = span.anchors
-    if anchors is None:
+    from cracktie.campaign.holes import between_faces
+
+    anchors, wrap = span.anchors, span.wrap
+    if anchors is None or wrap is None:
         return
     if not 0.0 < anchors.z < section.h:
         raise ValueError(f"span {key}: anchor entry z = {anchors.z:g} mm lies outside the section")
     if anchors.host != "web":
         return
     reach = anchors.embedment * math.sin(math.radians(anchors.bend_angle))
-    rise = anchors.embedment * math.cos(math.radians(anchors.bend_angle))
     if reach > section.b_w:
         raise ValueError(
             f"span {key}: embedment {anchors.embedment:g} mm reaches through the web (b_w = {section.b_w:g} mm); "
             "shorten it or use host: through_web"
         )
-    gap = section.b_w - 2 * reach
-    shift = abs((anchors.back_z if anchors.back_z is not None else anchors.z) - anchors.z)
-    if gap < anchors.hole_diameter and shift < anchors.hole_diameter and rise >= 0:
+    left = between_faces(anchors, wrap, section, key)
+    if left is not None and left <= 0.0:
         raise ValueError(
-            f"span {key}: opposite holes meet inside the web: {gap:.4g} mm between their tips across b_w = "
-            f"{section.b_w:g} mm; shorten the embedment, shift one face (back_z) or incline the dowels"
+            f"span {key}: opposite holes meet inside the web: embedment {anchors.embedment:g} mm at "
+            f"{anchors.bend_angle:g} deg reaches {reach:.4g} mm from each face, b_w = {section.b_w:g} mm; shorten the "
+            "embedment, or shift the holes of one face by back_z"
         )
 
 
