@@ -23,6 +23,7 @@ READS = {
     "V_f_strain": ("load", "FRP strain"), "V_s_meas": ("load", "bar strain"),
     "V_c_eq": ("load", "FRP strain", "bar strain"), "V_cs_eq": ("load", "FRP strain"),
     "gamma_": ("diagonal displacement",), "delta_shear": ("diagonal displacement",), "theta": (),
+    "w_cr": ("crack opening", "diagonal displacement"), "v_cr": ("crack sliding", "diagonal displacement"),
 }  # fmt: skip
 """Beginning of a quantity's name -> measured quantities it is made from; the longest beginning counts."""
 EVENTS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding"}
@@ -153,7 +154,7 @@ def _uncertainty(campaign: Campaign, test: TestResult, quantity: str) -> Iterabl
 
 
 def _mark_of(test: TestResult, quantity: str) -> Mark | None:
-    name = quantity.removeprefix("delta_")
+    name = quantity.removeprefix("delta_").removeprefix("w_cr_").removeprefix("v_cr_")
     kind = EVENTS.get(name, "85 % after the peak" if name in ("85", "W_85") else "V_max")
     return next((m for m in test.marks if m.kind == kind), None)
 

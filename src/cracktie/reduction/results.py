@@ -15,9 +15,11 @@ from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget
 from cracktie.lab.debonding import first_debonding
 from cracktie.reduced import Curve, Mark, TestResult
-from cracktie.reduction.budgets import shear_budget
+from cracktie.reduction.budgets import Found, shear_budget
+from cracktie.reduction.crossing import critical_crack
 from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
+from cracktie.reduction.opening import Moment, openings
 from cracktie.reduction.operator import operator_marks
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
@@ -49,6 +51,7 @@ class _Reducer:
         self.marks: list[Mark] = []
         self.more: list[Curve] = []
         self.P_cr: float | None = None
+        self.moments: list[Moment] = []
         self.deflection = deflection(signals, setup_of(campaign, test))
         self.delta = None if self.deflection is None else self.deflection.values
         self.notes = list(signals.notes)
@@ -93,7 +96,9 @@ class _Reducer:
         self._budget("V_max", P, top.u)
         self._budget("V_max_applied", P, top.u, total=False)
         noise = max(self.load.noise, abs(top.u))
-        self._delta_at("V_max", top.row, self._spread(top.value - 3.0 * noise <= self.P))
+        flat = top.value - 3.0 * noise <= self.P
+        self._delta_at("V_max", top.row, self._spread(flat))
+        self.moments.append(Moment("V_max", top.row, flat))
         self._mark("V_max", top)
 
     def _delta_at(self, name: str, row: int, u_place: float = 0.0) -> None:
@@ -146,6 +151,8 @@ class _Reducer:
             self.P_cr = event.value if name == "V_cr" else self.P_cr
             near = envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
             self._delta_at(name, event.row, self._spread(near) if status != "moved" else 0.0)
+            if name == "V_deb":
+                self.moments.append(Moment(name, event.row, near if status != "moved" else None))
             self._mark(name, event, status)
             self._keep_choice(_KINDS[name], proposal, event, status)
 
@@ -236,7 +243,8 @@ class _Reducer:
             self.campaign, self.name, self.test, self.span, self.signals, top.row, float(V_max.value or 0.0),
             float(V_max.u or 0.0),
         )  # fmt: skip
-        for found in (*derived(self.signals, self.P, self.deflection, top.row, self.P_cr, length), *shared.found):
+        own = derived(self.signals, self.P, self.deflection, top.row, self.P_cr, length)
+        for found in (*own, *shared.found, *self._openings()):
             u = None if found.budget is None else found.budget.u
             self.put(found.name, found.value, found.unit, u, found.how)
             if found.budget is not None and found.budget.components:
@@ -247,6 +255,14 @@ class _Reducer:
         if shared.profile:
             along, strain = (np.array(part) for part in zip(*shared.profile, strict=True))
             self.more.append(Curve("strain along the critical crack at V_max", "s_cr", "eps_f", along, strain))
+
+    def _openings(self) -> list[Found]:
+        """Opening and sliding of the critical crack at V_max and at first debonding."""
+        specimen = self.campaign.specimen(self.test.specimen)
+        if specimen.kind != "beam" or specimen.section is None or not specimen.spans:
+            return []
+        crack = critical_crack(self.campaign, self.name, self.test, self.span)
+        return list(openings(self.signals, self.moments, crack, self.span, self.notes))
 
     def _curves(self) -> list[Curve]:
         V = self.rule.influence * (self.P + self.rule.rig) + self.rule.own

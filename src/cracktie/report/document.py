@@ -136,10 +136,23 @@ class _Maker:
             Column("applied only", self.unit),
             Column("deflection at V_max", self.length),
             Column("greatest fibre strain", "µm/m"),
+            *(Column(f"{word} at V_max", self.length) for _, word in self._crack_names()),
             Column("outcome", "", "left"),
         )
         rows = tuple(self._result_row(t, [n for n, _ in names]) for t in self.reduced.tests.values())
         return Table("Results (shear at the stated section, strains from unfiltered readings)", columns, rows)
+
+    def _crack_names(self) -> list[tuple[str, str]]:
+        """Opening and sliding of the crack, where any test has them."""
+        words = (("w_cr_V_max", "crack opening"), ("v_cr_V_max", "crack sliding"))
+        return [(n, word) for n, word in words if any(n in t.values for t in self.reduced.tests.values())]
+
+    def _crack_cell(self, t: TestResult, name: str) -> str:
+        found = t.values.get(name)
+        if found is None or found.value is None:
+            return "–"
+        value = f"{shown(found.value, 'mm', self.system)[0]:.2f}"
+        return value if found.u is None else f"{value} ± {shown(found.u, 'mm', self.system)[0]:.2f}"
 
     def _result_row(self, t: TestResult, names: Sequence[str]) -> tuple[str, ...]:
         V = t.values.get("V_max")
@@ -151,7 +164,8 @@ class _Maker:
             t.test, t.span, f_c, *(self.force(t.value(n)) for n in names),
             self.force(t.value("V_max"), bound=t.bound), u, self.force(t.value("V_max_applied"), bound=t.bound),
             "–" if delta is None else significant(shown(delta, "mm", self.system)[0], 3),
-            "–" if strain is None else f"{strain * 1e6:.0f}", t.outcome or "not stated",
+            "–" if strain is None else f"{strain * 1e6:.0f}",
+            *(self._crack_cell(t, n) for n, _ in self._crack_names()), t.outcome or "not stated",
         )  # fmt: skip
 
     def _notes_on_tests(self) -> Iterable[Block]:
