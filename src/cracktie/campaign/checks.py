@@ -113,6 +113,7 @@ def _files(reading: Reading) -> Iterator[Problem]:
     wanted = (
         ("tests.yaml", "tests.*.logs.*", "error", "put it into logs/ or correct the name"),
         ("tests.yaml", "tests.*.event_log", "error", "put it into logs/ or correct the name"),
+        ("tests.yaml", "tests.*.profiles.*.file", "error", "put it into logs/ or correct the name"),
         ("materials.yaml", "*.*.from", "error", "put it into coupons/ or correct the name"),
         ("observations.yaml", "specimens.*.photos.*", "warning", "put it into photos/ or correct the name"),
     )

@@ -43,18 +43,23 @@ def _bare(internal: str, word: str | None, info: ValidationInfo) -> str | None:
     return units.get(word or _WORD.get(internal, ""))
 
 
+MODULUS = "230 GPa"
+"""What messages suggest for a modulus of elasticity; other stresses are written in MPa."""
+
+
 def quantity(internal: str, word: str | None = None, *, low: float | None = None, strict: bool = False) -> Any:
     """Annotation of a float in `internal` units read from text; `low` is the least value (excluded if `strict`)."""
+
+    example = MODULUS if word == "modulus" else EXAMPLES.get(internal, f"1 {internal}")
 
     def convert(value: Any, info: ValidationInfo) -> Quantity:
         if isinstance(value, Quantity):
             found = value
         else:
-            found = parse(value, internal, bare=_bare(internal, word, info))
+            found = parse(value, internal, bare=_bare(internal, word, info), example=example)
         _bound(found, low, strict, value)
         return found
 
-    example = EXAMPLES.get(internal, f"1 {internal}")
     schema = {"type": ["string", "number"], "description": "number with a unit", "examples": [example]}
     return Annotated[Quantity, PlainValidator(convert), WithJsonSchema(schema), Internal(internal, example)]
 

@@ -32,6 +32,12 @@ ANCHOR_MODES = (
 SHAPES = ("cylinder 150x300", "cylinder 100x200", "cube 150", "cube 100", "core")
 
 
+def _within(name: str, value: float | None, low: float, high: float) -> None:
+    """Refuse a value no such material has, wide enough for any real one: it is a slip of the unit."""
+    if value is not None and not low <= value <= high:
+        raise ValueError(f"{name} = {value:g} MPa is not between {low:g} and {high:g} MPa (a slip of the unit?)")
+
+
 class StrengthTest(Entry):
     """One group of companion specimens of a batch."""
 
@@ -49,6 +55,12 @@ class ConcreteValues(Entry):
     f_ct_split: Stress | None = None
     E_c: Modulus | None = None
     pull_off: Stress | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> ConcreteValues:
+        _within("f_c", self.f_c, 1.0, 300.0)
+        _within("E_c", self.E_c, 1_000.0, 100_000.0)
+        return self
 
 
 class Concrete(Entry):
@@ -76,6 +88,13 @@ class BarValues(Entry):
     E_s: Modulus | None = None
     A_gt: Strain | None = None
 
+    @model_validator(mode="after")
+    def _possible(self) -> BarValues:
+        _within("f_y", self.f_y, 50.0, 3_000.0)
+        _within("f_u", self.f_u, 50.0, 4_000.0)
+        _within("E_s", self.E_s, 10_000.0, 400_000.0)
+        return self
+
 
 class Bar(Entry):
     """One bar material; `diameter` is needed where the bar is used as a stirrup."""
@@ -96,6 +115,12 @@ class FrpValues(Entry):
     E_f: Modulus | None = None
     f_fu: Stress | None = None
     eps_fu: Strain | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> FrpValues:
+        _within("E_f", self.E_f, 1_000.0, 1_000_000.0)
+        _within("f_fu", self.f_fu, 20.0, 10_000.0)
+        return self
 
 
 class FrpSystem(Entry):
@@ -132,7 +157,7 @@ class FrpSystem(Entry):
             f_fu = float(entry.f_fu if entry.f_fu is not None else entry.eps_fu * entry.E_f)
             eps_fu = float(entry.eps_fu if entry.eps_fu is not None else entry.f_fu / entry.E_f)
             return kind, {"E_f": float(entry.E_f), "f_fu": f_fu, "eps_fu": eps_fu}
-        raise ValueError(f"none of {', '.join(order)} gives E_f with f_fu or eps_fu")
+        raise ValueError(f"none of {', '.join(order)} gives E_f with f_fu or eps_fu; write one of them")
 
 
 class Adhesive(Entry):

@@ -23,6 +23,7 @@ from cracktie.campaign.fields import (
     Temperature,
     words,
 )
+from cracktie.campaign.profiles import ProfileFile
 
 OUTCOMES = (
     "shear in studied span",
@@ -110,6 +111,7 @@ class Test(Entry):
     logs: tuple[str, ...] = ()
     event_log: str | None = None
     event_log_offset: Seconds | None = None
+    profiles: tuple[ProfileFile, ...] = ()
     outcome: words(*OUTCOMES) | None = None  # type: ignore[valid-type]
     age: Age | None = None
     reason: str | None = None

@@ -21,6 +21,7 @@ from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
 from cracktie.reduction.opening import Moment, openings
 from cracktie.reduction.operator import operator_marks
+from cracktie.reduction.profiles import profile_curves
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
@@ -252,6 +253,7 @@ class _Reducer:
         self.notes += shared.notes
         for name, arguments in shared.steps:
             self.signals.trail = self.signals.trail.add(name, arguments, np.array([top.row]))
+        self.more += profile_curves(self.campaign, self.test, self.signals, top.row, self.notes)
         if shared.profile:
             along, strain = (np.array(part) for part in zip(*shared.profile, strict=True))
             self.more.append(Curve("strain along the critical crack at V_max", "s_cr", "eps_f", along, strain))

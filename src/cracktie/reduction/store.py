@@ -40,8 +40,9 @@ class Store:
 
     def fingerprint(self, name: str) -> str:
         """SHA-256 over the tool's version and code, the campaign's own files and the test's logs."""
-        logs = set(self.campaign.tests[name].logs)
-        sources, noted = self.campaign.sources.items(), self.campaign.tests[name].event_log
+        test = self.campaign.tests[name]
+        logs = {*test.logs, *(p.file for p in test.profiles)}
+        sources, noted = self.campaign.sources.items(), test.event_log
         own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/") or f == noted}
         text = json.dumps([__version__, code_hash(), name, sorted(own.items())])
         return hashlib.sha256(text.encode()).hexdigest()
