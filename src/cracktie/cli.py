@@ -42,7 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return status
     except InputRefused as refusal:
         for problem in refusal.problems:
-            print(problem, file=sys.stderr)
+            print(f"{'warning: ' if problem.level == 'warning' else ''}{problem}", file=sys.stderr)
         errors = sum(p.level == "error" for p in refusal.problems)
         print(f"refused: {errors} error{'s' if errors != 1 else ''}, nothing was written", file=sys.stderr)
     except CracktieError as error:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from cracktie import actions, console, mechanics_cli
 from cracktie.mechanics_cli import study
-from cracktie.streams import has_every_sign
+from cracktie.streams import has_every_sign, terminal_width
 
 if TYPE_CHECKING:
     import argparse
@@ -169,7 +169,7 @@ def models(options: argparse.Namespace) -> int:
     if options.json:
         _print_json({"models": listed, "not_included": absent})
     else:
-        console.show_models(listed, absent)
+        console.show_models(listed, absent, terminal_width())
     return 0
 
 

@@ -84,6 +84,11 @@ def force(value: float | None, system: str = "si", *, bound: bool = False) -> st
     return f">= {text}" if bound else text
 
 
+def count(n: int, thing: str) -> str:
+    """A number of things in words: '1 test', '2 tests'."""
+    return f"{n} {thing}{'' if n == 1 else 's'}"
+
+
 def _unit(system: str, internal: str = "N") -> str:
     return shown(1.0, internal, system)[1]
 
@@ -98,9 +103,17 @@ def show_check(found: Mapping[str, Any]) -> None:
     print(table(["design group", "specimens", "tests"], found["groups"], left=3))
     for line in (*found["factors"], *found["confounded"]):
         print(line)
-    print(f"{found['specimens']} specimens, {found['tests']} tests, {found['logs']} logs; no errors")
+    print(f"{', '.join(count(found[n], n[:-1]) for n in ('specimens', 'tests', 'logs'))}; no errors")
 
 
+STATUS: Mapping[str, str] = {
+    "doubtful": "recalled with doubt, not compared with print",
+    "memory": "recalled, not compared with print",
+    "own": "ours",
+    "derived": "follows from an identity or an independent library",
+    "checked": "reproduces a printed number that was read",
+}
+"""What a status says of the coefficients, in a few words; weakest first."""
 MOST_DETAILS = 60
 """Rows of shares and governing words that are still printed; beyond them only the matrix is."""
 ITEMS_A_TABLE = 8
@@ -130,7 +143,9 @@ def show_prediction(prediction: Prediction, system: str) -> None:
         print(f"outside the published range: {said.which_sets}: {said.sentence} ({said.which_items})")
     for item, reason in prediction.skipped.items():
         print(f"{item}: not predicted, {reason}")
-    print(f"form: {prediction.form}; inputs: {prediction.choice}; status memory: recalled, not compared with print")
+    print(f"form: {prediction.form}; inputs: {prediction.choice}")
+    met = {r.status for r in given}
+    print("status: " + "; ".join(f"{level} = {words}" for level, words in STATUS.items() if level in met or not met))
 
 
 def _resistances(prediction: Prediction, system: str) -> None:
@@ -152,15 +167,18 @@ def _first_to_fail(prediction: Prediction, system: str) -> None:
     """Bending and the other span as shear in the studied span, and their ratio to V_R."""
     from cracktie.prediction.summary import first_to_fail
 
-    def spread(values: tuple[float, float] | None) -> str:
-        low, high = ("-", "-") if values is None else (force(v, system) for v in values)
+    def spread(values: tuple[float, float] | None, word: Callable[[float], str]) -> str:
+        low, high = ("-", "-") if values is None else map(word, values)
         return low if low == high else f"{low} to {high}"
+
+    def shear(value: float) -> str:
+        return force(value, system)
 
     rows: list[list[str]] = []
     words: dict[str, list[str]] = {}
     for f in first_to_fail(prediction):
-        ratio = "-" if f.margin is None else f"{f.margin[0]:.2f} to {f.margin[1]:.2f}"
-        rows.append([f.item, f.span, force(f.V_flex, system), spread(f.V_other), ratio])
+        margin = spread(f.margin, "{:.2f}".format)
+        rows.append([f.item, f.span, force(f.V_flex, system), spread(f.V_other, shear), margin])
         words.setdefault(f.words, []).append(f.item)
         words.setdefault(f"bending: {f.flexure}", []).append(f.item)
     unit = _unit(system)
@@ -177,8 +195,6 @@ def _grouped(lines: Mapping[str, Sequence[str]]) -> None:
 
 def show_sheets(prediction: Prediction, item: str) -> None:
     """Calculation sheets of one item as text."""
-    from cracktie.symbols import plain
-
     for row in prediction.of(item):
         print(f"== {row.item}, span {row.span}: {row.title} ({row.form} form)")
         for reason in row.reasons:
@@ -188,7 +204,7 @@ def show_sheets(prediction: Prediction, item: str) -> None:
             for step in sheet.rows:
                 unit = "" if step.unit == "-" else f" {step.unit}"
                 formula = step.symbolic
-                print(f"   {plain(step.name)} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
+                print(f"   {step.name} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
 
 
 def follow(lines: Iterable[str]) -> int:
@@ -226,7 +242,10 @@ def show_comparison(comparison: Comparison, system: str) -> None:
         [s.title, str(s.n), str(s.of), *(f"{v:.2f}" if v is not None else "-" for v in (s.mean, s.cv, s.low, s.high))]
         for s in comparison.summaries
     ]
-    print(table(["test/prediction", "n", "of", "mean", "CV", "least", "greatest"], rows))
+    if rows:
+        print(table(["test/prediction", "n", "of", "mean", "CV", "least", "greatest"], rows))
+    else:
+        print("no test has a prediction to be set against")
     print()
     rows = []
     for g in comparison.gains:
@@ -235,7 +254,11 @@ def show_comparison(comparison: Comparison, system: str) -> None:
         value = f"{'>= ' if r.bound else ''}{r.value:.2f}"
         rows.append([g.item, g.role, ", ".join(g.reference), value, span, f"{r.critical:.2f}", r.verdict])
     columns = ["test", "over", "which are", "V ratio", "95 % interval", "least that shows", "verdict"]
-    print(table(columns, rows, left=3))
+    if rows:
+        print(table(columns, rows, left=3))
+    else:
+        print("no beam is set against another: that takes a test of a strengthened beam and one of its reference")
+        print("(`references` in campaign.yaml, for example `references: {control: {group: REF}}`)")
     for c in comparison.contrasts:
         r = c.ratio
         upper, lower = ", ".join(c.upper), ", ".join(c.lower)
@@ -244,7 +267,6 @@ def show_comparison(comparison: Comparison, system: str) -> None:
         for warning in c.warnings:
             print(f"   {warning}")
     print(f"scatter: CV {100 * comparison.scatter.cv:.1f} %, {comparison.scatter.origin}")
-    print()
     unit = _unit(system)
     rows = [
         [s.test, ", ".join(s.reference), s.p, *(force(v, system) for v in (s.V_ctl_scaled, s.V_c, s.V_s)),
@@ -252,7 +274,9 @@ def show_comparison(comparison: Comparison, system: str) -> None:
         for s in comparison.shares
     ]  # fmt: skip
     columns = ["test", "reference", "p", *(f"{n} [{unit}]" for n in ("V_ctl'", "V_c", "V_s", "V_f,sub", "u"))]
-    print(table(columns, rows, left=2))
+    if rows:
+        print()
+        print(table(columns, rows, left=2))
     for name, reason in comparison.left_out.items():
         print(f"{name}: left out, {reason}")
     if comparison.simulated:
@@ -292,11 +316,22 @@ def show_run(done: Any, *, demo: bool = False) -> None:
         print("checking by a licensed engineer under the local code stays necessary wherever a result steers real work")
 
 
-def show_models(listed: Sequence[Mapping[str, Any]], not_included: Sequence[Mapping[str, Any]] = ()) -> None:
-    """One line a model, then the documents that give none."""
-    rows = [[m["id"], m["title"], m["source"], ", ".join(m["levels"])] for m in listed]
-    print(table(["model", "title", "source", "status of its branches"], rows, left=4))
-    print(f"{len(listed)} models; `cracktie models show ID` explains one")
+def show_models(
+    listed: Sequence[Mapping[str, Any]], not_included: Sequence[Mapping[str, Any]] = (), width: int = 80
+) -> None:
+    """A model in each row, its title wrapped to `width` columns, then the documents that give none."""
+    import textwrap
+
+    columns = ["model", "status", "title"]
+    heads = [[m["id"], ", ".join(m["levels"])] for m in listed]
+    taken = sum(max(map(len, column)) + 2 for column in zip(columns[:2], *heads, strict=True)) if heads else 0
+    room = max(width - taken, 30)
+    rows: list[list[str]] = []
+    for head, m in zip(heads, listed, strict=True):
+        first, *more = textwrap.wrap(m["title"], room, break_on_hyphens=False) or [""]
+        rows += [[*head, first], *(["", "", line] for line in more)]
+    print(table(columns, rows, left=3))
+    print(f"{count(len(listed), 'model')}; `cracktie models show ID` gives source, status, inputs and formulas of one")
     if not_included:
         print("\nnot included:")
         for entry in not_included:
@@ -329,7 +364,8 @@ def show_verification(result: Any) -> None:
     for value in result.values:
         print(value.sentence())
     failed = len(result.failed)
-    print(f"{len(result.values) - failed} values agree, {failed} differ")
+    agreed = len(result.values) - failed
+    print(f"{count(agreed, 'value')} agree{'s' if agreed == 1 else ''}, {failed} differ{'s' if failed == 1 else ''}")
 
 
 @contextlib.contextmanager

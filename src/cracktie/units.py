@@ -35,7 +35,7 @@ class Quantity(float):
 EXAMPLES = {
     "mm": "60 mm",
     "N": "120 kN",
-    "MPa": "230 GPa",
+    "MPa": "30 MPa",
     "deg": "90 deg",
     "-": "12 %",
     "mm2": "314 mm2",
@@ -128,12 +128,13 @@ def _pint_text(unit: str) -> str:
     return unit if "lbf" in unit else re.sub(r"\blb\b", "lbf", unit)
 
 
-def parse(text: Any, internal: str, *, bare: str | None = None) -> Quantity:
+def parse(text: Any, internal: str, *, bare: str | None = None, example: str | None = None) -> Quantity:
     """Value of `text` ('60 mm', '28.4 +- 0.9 MPa', '12 %') in the `internal` unit, with its standard uncertainty.
 
-    `bare` is the unit a number without a unit takes; None makes such a number an error. Raises `UnitError`.
+    `bare` is the unit a number without a unit takes; None makes such a number an error. `example` is what messages
+    suggest. Raises `UnitError`.
     """
-    example = EXAMPLES.get(internal, f"1 {internal}")
+    example = example or EXAMPLES.get(internal, f"1 {internal}")
     if isinstance(text, bool) or text is None or isinstance(text, (dict, list)):
         raise UnitError("not a number followed by a unit", f"write for example '{example}'")
     shown = str(text).strip()
@@ -150,7 +151,9 @@ def parse(text: Any, internal: str, *, bare: str | None = None) -> Quantity:
         raise UnitError("not a number followed by a unit", f"write for example '{example}'")
     if not unit:
         if bare is None and internal != "-":
-            raise UnitError("the unit is missing", f"write for example '{shown} {example.split(' ', 1)[1]}'")
+            usual = example.split(" ", 1)[1]
+            likely = "MPa" if usual == "GPa" and abs(float(number)) >= 1000.0 else usual
+            raise UnitError("the unit is missing", f"write for example '{shown} {likely}'")
         unit = bare or "-"
     scale = factor(unit, internal)
     return Quantity(float(number) * scale, None if spread is None else abs(float(spread)) * scale)

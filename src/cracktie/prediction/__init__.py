@@ -133,7 +133,8 @@ class Prediction:
         """Rows of one test (or specimen/span); raises `UnknownName`."""
         found = tuple(r for r in self.rows if item in (r.item, r.specimen))
         if not found:
-            raise UnknownName(f"nothing is predicted for {item!r}")
+            there = dict.fromkeys([*self.items, *(r.specimen for r in self.rows)])
+            raise UnknownName(f"nothing is predicted for {item!r}; there are {', '.join(there) or 'no predictions'}")
         return found
 
     def quantities(self) -> Iterable[Quantity]:
