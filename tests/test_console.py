@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -104,3 +105,17 @@ def test_a_refusal_tells_warnings_from_errors(tmp_path: Path, capsys: pytest.Cap
     assert next(line for line in lines if "holes of both faces" in line).startswith("warning: specimens.yaml:")
     assert next(line for line in lines if "no such specimen" in line).startswith("tests.yaml:")
     assert lines[-1] == "refused: 1 error, nothing was written"
+
+
+def test_detailing_is_told_when_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Three beams, one with anchors embedded 60 mm; U1 and S1 share a wrap without corner radius."""
+    made = str(folder(tmp_path))
+    assert cli.main(["check", made]) == 0
+    assert "corner_radius" not in capsys.readouterr().out
+    assert cli.main(["check", made, "--detailing"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert next(line for line in lines if "no corner_radius" in line).endswith("(U1/A, S1/A)")
+    assert next(line for line in lines if "embedment 60 mm" in line).endswith("(S1/A)")
+    assert cli.main(["check", made, "--detailing", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["detailing"]
+    assert {"check", "level", "words", "source", "spans"} == set(found[0])

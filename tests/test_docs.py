@@ -18,7 +18,7 @@ from cracktie import cli
 
 DOCS = Path(__file__).parents[1] / "docs"
 PAGES = ("start.md", "how-to/one-beam.md", "how-to/write-a-case-file.md", "how-to/add-your-own-model.md",
-         "how-to/study.md", "theory/anchored-wraps.md")  # fmt: skip
+         "how-to/study.md", "how-to/spike-anchors.md", "theory/anchored-wraps.md")  # fmt: skip
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.M | re.S)
 
 
@@ -114,6 +114,15 @@ def test_a_study_says_what_it_found() -> None:
     assert "smallest that reaches it" in printed
     assert "dowel cone" in printed or "combined cone-pull-out" in printed
     assert names["outer"].low < names["inner"].low < names["inner"].high < names["outer"].high
+
+
+def test_spike_anchors_are_described_and_checked() -> None:
+    printed, _ = run_page("how-to/spike-anchors.md")
+    assert "an anchor" in next(line for line in printed.splitlines() if line.startswith("WA1:"))
+    assert "holes of both faces" not in printed
+    found = [line for line in printed.splitlines() if line.startswith(("note:", "warning:"))]
+    assert found
+    assert all(re.search(r"\[.+\] \(W.+/A\)$", line) for line in found)
 
 
 def test_theory_of_anchored_wraps_runs() -> None:

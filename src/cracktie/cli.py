@@ -126,6 +126,7 @@ def _add_new(commands: Any) -> None:
 
 def _add_check(commands: Any) -> None:
     command = _command(commands, "check", "read a campaign and show every problem at once")
+    command.add_argument("--detailing", action="store_true", help="rules for corners, strips, anchors and holes too")
     command.add_argument("--table", type=_path, metavar="FILE", help="write the specimens as a wide CSV table")
     command.add_argument("--schemas", type=_path, metavar="DIR", help="write JSON Schemas of the files for editors")
     _json_and_strict(command)

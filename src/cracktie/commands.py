@@ -49,6 +49,8 @@ def check(options: argparse.Namespace) -> int:
         for path in actions.write_schemas(options.schemas):
             print(f"wrote {path}", file=beside)
     found = actions.check(campaign)
+    if options.detailing:
+        found["detailing"] = actions.detailing(campaign)
     if options.json:
         _print_json(found)
     else:

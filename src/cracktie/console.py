@@ -103,6 +103,8 @@ def show_check(found: Mapping[str, Any]) -> None:
     print(table(["design group", "specimens", "tests"], found["groups"], left=3))
     for line in (*found["factors"], *found["confounded"]):
         print(line)
+    for finding in found.get("detailing", ()):
+        print(f"{finding['level']}: {finding['words']} [{finding['source']}] ({', '.join(finding['spans'])})")
     print(f"{', '.join(count(found[n], n[:-1]) for n in ('specimens', 'tests', 'logs'))}; no errors")
 
 
