@@ -99,20 +99,6 @@ def check(campaign: Campaign) -> dict[str, Any]:
     }
 
 
-def detailing(campaign: Campaign) -> list[dict[str, Any]]:
-    """Findings on corners, strips, anchors and holes, each sentence once with the spans it holds for."""
-    from cracktie.detailing import detailing as findings
-
-    found: dict[str, dict[str, Any]] = {}
-    for id, specimen in campaign.specimens.items():
-        for key in specimen.spans:
-            for finding in findings(specimen, key, campaign.materials):
-                entry = {"check": finding.check, "level": finding.level, "words": finding.words}
-                entry |= {"source": finding.source, "spans": []}
-                found.setdefault(str(finding), entry)["spans"].append(f"{id}/{key}")
-    return list(found.values())
-
-
 def write_table(campaign: Campaign, path: Path) -> None:
     """Write the specimens as a wide CSV table, the form `new --from` reads."""
     from cracktie.campaign.table import table_csv

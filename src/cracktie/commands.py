@@ -50,7 +50,9 @@ def check(options: argparse.Namespace) -> int:
             print(f"wrote {path}", file=beside)
     found = actions.check(campaign)
     if options.detailing:
-        found["detailing"] = actions.detailing(campaign)
+        from cracktie.detailing import by_sentence
+
+        found["detailing"] = by_sentence(campaign.specimens, campaign.materials)
     if options.json:
         _print_json(found)
     else:

@@ -6,7 +6,7 @@ resistance. Strengths are not checked here.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -87,6 +87,18 @@ def detailing(
             found += check(held.anchors, derived, limits)
         found += [_finding("not checked", "note", text, None, 0.0, "-", "missing input") for text in derived.missing]
     return found
+
+
+def by_sentence(specimens: Mapping[str, Specimen], materials: Materials) -> list[dict[str, Any]]:
+    """Findings of every span as plain mappings, each sentence once with the spans it holds for ('B1/A')."""
+    found: dict[str, dict[str, Any]] = {}
+    for id, specimen in specimens.items():
+        for key in specimen.spans:
+            for finding in detailing(specimen, key, materials):
+                entry = {"check": finding.check, "level": finding.level, "words": finding.words}
+                entry |= {"source": finding.source, "spans": []}
+                found.setdefault(str(finding), entry)["spans"].append(f"{id}/{key}")
+    return list(found.values())
 
 
 def _finding(check: str, level: str, words: str, value: Any, limit: float, unit: str, source: str) -> Finding:
