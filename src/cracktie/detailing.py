@@ -95,7 +95,7 @@ def by_sentence(specimens: Mapping[str, Specimen], materials: Materials) -> list
     for id, specimen in specimens.items():
         for key in specimen.spans:
             for finding in detailing(specimen, key, materials):
-                entry = {"check": finding.check, "level": finding.level, "words": finding.words}
+                entry: dict[str, Any] = {"check": finding.check, "level": finding.level, "words": finding.words}
                 entry |= {"source": finding.source, "spans": []}
                 found.setdefault(str(finding), entry)["spans"].append(f"{id}/{key}")
     return list(found.values())

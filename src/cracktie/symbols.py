@@ -436,7 +436,12 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     # bond
     ("tau_max", "τ_b", "MPa", "largest bond stress"),
     ("slip_0", "δ_0", "mm", "slip at the largest bond stress"),
-    ("slip_f", "δ_f", "mm", "slip at which the bond is used up; for laws without end that of the bilinear law of equal energy"),
+    (
+        "slip_f",
+        "δ_f",
+        "mm",
+        "slip at which the bond is used up; for laws without end that of the bilinear law of equal energy",
+    ),
     ("slip_e", "δ_e", "mm", "elastic part of the slip at the largest bond stress"),
     ("G_f", "G_f", "N/mm", "interfacial fracture energy: area under the bond-slip law"),
     ("G_rise", "G_f,a", "N/mm", "area under the rising part of the bond-slip law"),
