@@ -133,7 +133,7 @@ def _add_check(commands: Any) -> None:
 
 
 def _add_predict(commands: Any) -> None:
-    command = _command(commands, "predict", "shear resistance by every guideline set", folder="DIR_OR_FILE")
+    command = _command(commands, "predict", "shear resistance by guideline sets", folder="DIR_OR_FILE")
     command.add_argument("--form", choices=("test", "design"), default="test", help="mean strengths or design values")
     command.add_argument("--inputs", choices=("measured", "nominal", "characteristic"), help="which values to take")
     command.add_argument("--sets", nargs="+", metavar="SET", help="guideline sets, or all, instead of the campaign's")
