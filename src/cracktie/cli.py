@@ -81,7 +81,9 @@ def _parser() -> argparse.ArgumentParser:
         prog="cracktie",
         formatter_class=_Formatter,
         description="Beam-test campaigns on concrete strengthened in shear with bonded fibre sheets and spike anchors.",
-        epilog="A campaign is a folder of plain-text files; start with `cracktie new DIR` or `cracktie demo`.",
+        epilog="A campaign is a folder of plain-text files; start with `cracktie new DIR` or `cracktie demo`. "
+        "Exit status: 0 done; 1 warnings under --strict, or a check or comparison that failed; 2 input refused; "
+        "3 a defect of ours.",
     )
     parser.add_argument("--version", action="version", version=f"cracktie {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
@@ -93,12 +95,15 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+_FOLDERS = {"DIR": "campaign folder", "DIR_OR_FILE": "campaign folder, or the file of one beam"}
+
+
 def _command(commands: Any, name: str, text: str, *, folder: str = "DIR") -> argparse.ArgumentParser:
     command: argparse.ArgumentParser = commands.add_parser(
         name, help=text, description=text, formatter_class=_Formatter
     )
     if folder:
-        command.add_argument("folder", metavar=folder, type=_path, help="campaign folder")
+        command.add_argument("folder", metavar=folder, type=_path, help=_FOLDERS[folder])
     command.set_defaults(run=name)
     return command
 
@@ -175,7 +180,9 @@ def _add_run(commands: Any) -> None:
 
 def _add_demo(commands: Any) -> None:
     command = _command(commands, "demo", "an invented campaign, run from end to end", folder="")
-    command.add_argument("folder", metavar="DIR", type=_path, nargs="?", default="cracktie-demo")
+    command.add_argument(
+        "folder", metavar="DIR", type=_path, nargs="?", default="cracktie-demo", help="new folder (cracktie-demo)"
+    )
     command.add_argument("--json", action="store_true", help="print the result as JSON")
 
 

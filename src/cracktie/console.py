@@ -206,7 +206,7 @@ def show_sheets(prediction: Prediction, item: str) -> None:
             for step in sheet.rows:
                 unit = "" if step.unit == "-" else f" {step.unit}"
                 formula = step.symbolic
-                print(f"   {step.name} = {formula} = {step.value:.5g}{unit}   ({step.where or 'unit change'})")
+                print(f"   {step.name} = {formula} = {step.value:.5g}{unit}   [{step.where or 'unit change'}]")
 
 
 def follow(lines: Iterable[str]) -> int:
