@@ -227,11 +227,11 @@ def watch(campaign: Campaign, test: str) -> Iterator[str]:
     return follow(campaign, test)
 
 
-def explain(campaign: Campaign, test: str, quantity: str) -> Explanation:
+def explain(campaign: Campaign, test: str, quantity: str, *, samples: int = 0) -> Explanation:
     """The chain from one number of a test back to the rows of its raw files; raises `UnknownName`."""
     from cracktie.reduction.explain import explain as chain
 
-    return chain(campaign, test, quantity)
+    return chain(campaign, test, quantity, samples=samples)
 
 
 def compare(

@@ -102,7 +102,8 @@ def reduce(options: argparse.Namespace) -> int:
 
 
 def explain(options: argparse.Namespace) -> int:
-    found = actions.explain(actions.open_campaign(options.folder), options.test, options.quantity)
+    campaign = actions.open_campaign(options.folder)
+    found = actions.explain(campaign, options.test, options.quantity, samples=options.samples)
     _print_json(found.to_dict()) if options.json else print("\n".join(found.lines()))
     return 0
 

@@ -38,3 +38,19 @@ def test_a_changed_note_is_reduced_anew(build, changed):
 def test_a_missing_event_log_is_refused_with_its_line(build, changed):
     with pytest.raises(InputRefused, match=r"event_log = 'logs/gone\.csv': there is no such file"):
         build(**changed("tests", lambda t: t["tests"]["T"].update(event_log="logs/gone.csv")))
+
+
+def test_a_bad_line_is_left_out_and_told(build, changed):
+    """The readings of a test do not hang on its notes: one line without a time leaves the others and the results."""
+    test = actions.reduce(noted(build, changed, "110, crack\nsoon, bang\n120\n")).test("T")
+    assert "V_max" in test.values
+    assert [m.kind for m in test.marks if m.method == "operator's log"] == ["crack"]
+    told = [n for n in test.notes if n.startswith("left out of the event log: logs/notes.csv:")]
+    assert [t.split(":")[2] for t in told] == ["2", "3"]
+
+
+def test_an_event_log_in_another_encoding_is_a_note(build, changed):
+    campaign = noted(build, changed, b"110, Ri\xdf\n")
+    test = actions.reduce(campaign).test("T")
+    assert "V_max" in test.values
+    assert any(n.startswith("the event log is not used: ") and "UTF-8" in n for n in test.notes)

@@ -61,6 +61,19 @@ class Budget:
         """Half-width of the interval of that coverage."""
         return coverage_factor(level, self.dof) * self.u if self.u > 0.0 else 0.0
 
+    def drawn(self, value: float, draws: int) -> Simulated:
+        """Distribution of `value` plus a draw of every component in its own shape; 95 % interval.
+
+        A component of few degrees of freedom is drawn as normal. Raises `ModelInputError` for fewer than 1000 draws.
+        """
+        if not 1000 <= draws <= 10_000_000:
+            raise ModelInputError(f"{draws} draws; 1000 to 10 million give an interval in a reasonable time")
+        names = {f"c{i}": c for i, c in enumerate(self.components)}
+        return monte_carlo(
+            lambda **errors: value + sum(errors.values()), dict.fromkeys(names, 0.0),
+            {n: c.u for n, c in names.items()}, shapes={n: c.shape for n, c in names.items()}, draws=draws,
+        )  # fmt: skip
+
     def lines(self, scale: float = 1.0, unit: str = "") -> list[str]:
         """Components in words, the largest first, with their share of u^2."""
         total = self.u**2

@@ -23,10 +23,11 @@ class Entry:
     line: int
 
 
-def read_event_log(path: Path, name: str) -> tuple[Entry, ...]:
+def read_event_log(path: Path, name: str, *, left_out: list[Problem] | None = None) -> tuple[Entry, ...]:
     """Entries in order of time: `time, note` a line (comma, semicolon or tab), seconds or hh:mm:ss; '#': remark.
 
-    Raises `InputRefused` with every line that has no time or no note, `FileTrouble` where the file cannot be read.
+    Raises `InputRefused` with every line that has no time or no note (such lines are left out and put into `left_out`
+    where that is given), `FileTrouble` where the file cannot be read.
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -49,8 +50,10 @@ def read_event_log(path: Path, name: str) -> tuple[Entry, ...]:
             problems.append(Problem("error", name, "no time and note", number, key=line.strip()[:60], fix=fix))
         else:
             found.append(Entry(time, note, number))
-    if problems:
+    if problems and left_out is None:
         raise InputRefused(problems)
+    if left_out is not None:
+        left_out += problems
     return tuple(sorted(found, key=lambda entry: entry.time))
 
 

@@ -99,16 +99,36 @@ def crossed_strips(specimen: Specimen, span: str, found: CriticalCrack) -> list[
 
 
 def crossed_stirrups(specimen: Specimen, span: str, found: CriticalCrack) -> list[Crossed]:
-    """Stirrups that the crack crosses (on the front line, else the other)."""
+    """Stirrups that the crack crosses between their ends (on the front line, else the other)."""
     stirrups, section = specimen.spans[span].stirrups, specimen.section
     if stirrups is None or section is None:
         return []
+    low, high = stirrup_ends(specimen)
     bars = []
     for number, centre in numbered(stirrup_positions(specimen, span)).items():
-        at = _crossing(found.line("front"), specimen, span, float(stirrups.angle), centre, 0.0, float(section.h))
+        at = _crossing(found.line("front"), specimen, span, float(stirrups.angle), centre, low, high)
         if at is not None:
             bars.append(Crossed(number, "front", *at))
     return bars
+
+
+def stirrup_ends(specimen: Specimen) -> tuple[float, float]:
+    """Heights z in mm between which a stirrup can carry shear: centroid of the tension bars to that of the top bars.
+
+    Without top bars the stated cover, without either as far below the top as the tension bars above the soffit
+    (assumed). Covers and what of a flange lies above are no part of it.
+    """
+    section = specimen.section
+    assert section is not None
+    h = float(section.h)
+    steel = specimen.tension_bars
+    low = h - sum(la.bars.total * float(la.depth) for la in steel) / sum(la.bars.total for la in steel)
+    top = [la for la in specimen.bars if la not in steel]
+    if top:
+        depth = sum(la.bars.total * float(la.depth) for la in top) / sum(la.bars.total for la in top)
+    else:
+        depth = low if section.cover is None else float(section.cover)
+    return low, h - depth
 
 
 def _crossing(
@@ -125,7 +145,7 @@ def _crossing(
         if off_1 != off_2 and off_1 * off_2 <= 0.0:
             share = off_1 / (off_1 - off_2)  # both lines are straight here, so this is exact
             z = z_1 + share * (z_2 - z_1)
-            if low <= z <= high:
+            if low - 1e-6 <= z <= high + 1e-6:
                 return x_1 + share * (x_2 - x_1), z, gone + share * length
         gone += length
     return None

@@ -21,6 +21,7 @@ READS = {
     "P_max": ("load",), "V_": ("load",), "delta_": ("displacement",), "K_": ("load", "displacement"),
     "W_": ("load", "displacement"), "mu_": ("load", "displacement"), "eps_f": ("FRP strain",),
     "V_f_strain": ("load", "FRP strain"), "V_s_meas": ("load", "bar strain"),
+    "V_s_nom": (),
     "V_c_eq": ("load", "FRP strain", "bar strain"), "V_cs_eq": ("load", "FRP strain"),
     "gamma_": ("diagonal displacement",), "delta_shear": ("diagonal displacement",), "theta": (),
     "w_cr": ("crack opening", "diagonal displacement"), "v_cr": ("crack sliding", "diagonal displacement"),
@@ -60,8 +61,11 @@ class Explanation:
         return versioned("explanation", {"test": self.test, "quantity": self.quantity, "sections": sections})
 
 
-def explain(campaign: Campaign, name: str, quantity: str) -> Explanation:
-    """Reduce a test anew and tell where one of its numbers comes from; raises `UnknownName` with what there is."""
+def explain(campaign: Campaign, name: str, quantity: str, *, samples: int = 0) -> Explanation:
+    """Reduce a test anew and tell where one of its numbers comes from; raises `UnknownName` with what there is.
+
+    `samples` draws of the components give a Monte Carlo interval beside the first-order one; 0 for none.
+    """
     from cracktie.reduction import reduce_test
 
     if name not in campaign.tests:
@@ -74,7 +78,7 @@ def explain(campaign: Campaign, name: str, quantity: str) -> Explanation:
     sections = [
         (f"{plain(quantity)} ({quantity}) of test {name}", tuple(_value(campaign, test, quantity))),
         ("How", tuple(_how(test, quantity))),
-        ("Uncertainty", tuple(_uncertainty(campaign, test, quantity))),
+        ("Uncertainty", tuple(_uncertainty(campaign, test, quantity, samples))),
         ("Event", tuple(_event(test, quantity))),
         ("Steps on the readings, oldest first", tuple(str(s) for s in test.trail if _concerns(s, channels, quantity))),
         ("Raw files", tuple(_files(campaign, test, quantity, kept))),
@@ -137,7 +141,7 @@ def _how(test: TestResult, quantity: str) -> Iterable[str]:
         yield test.section_text
 
 
-def _uncertainty(campaign: Campaign, test: TestResult, quantity: str) -> Iterable[str]:
+def _uncertainty(campaign: Campaign, test: TestResult, quantity: str, samples: int) -> Iterable[str]:
     budget = test.budgets.get(quantity)
     if budget is None:
         yield "no budget is made for this quantity"
@@ -150,6 +154,13 @@ def _uncertainty(campaign: Campaign, test: TestResult, quantity: str) -> Iterabl
     yield f"u = {budget.u * number:.4g} {text}, +-{budget.expanded() * number:.4g} {text} at 95 %{dof}".replace(
         "  ", " "
     )
+    if samples and budget.u > 0.0:
+        drawn = budget.drawn(float(test.values[quantity].value or 0.0), samples)
+        low, high = drawn.low * number, drawn.high * number
+        yield (
+            f"Monte Carlo, {drawn.draws} draws of these components, seed 1: {low:.6g} to {high:.6g} {text} at 95 %, "
+            f"u = {drawn.u * number:.4g} {text}; their shapes are kept, the result stays linear in them"
+        ).replace("  ", " ")
     yield "instruments and readings of this test; the scatter between specimens is no part of it"
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
+from cracktie.errors import CracktieError, Problem
 from cracktie.lab.eventlog import read_event_log
 from cracktie.reduced import Mark
 
@@ -16,7 +17,8 @@ from cracktie.reduced import Mark
 def operator_marks(
     campaign: Campaign, test: Test, time: Any, load: Any, shear: Callable[[float], float], notes: list[str]
 ) -> list[Mark]:
-    """Entries of the test's event log as marks at the nearest row; those outside the record become notes.
+    """Entries of the test's event log as marks at the nearest row; those outside the record become notes, as do lines
+    without a time or a note: the readings of a test do not hang on its notes.
 
     Times are those of the first log's clock, moved by `event_log_offset`.
     """
@@ -24,7 +26,14 @@ def operator_marks(
         return []
     offset = 0.0 if test.event_log_offset is None else float(test.event_log_offset)
     marks = []
-    for entry in read_event_log(campaign.folder / test.event_log, test.event_log):
+    left_out: list[Problem] = []
+    try:
+        entries = read_event_log(campaign.folder / test.event_log, test.event_log, left_out=left_out)
+    except CracktieError as error:
+        notes.append(f"the event log is not used: {'; '.join(str(error).splitlines())}")
+        return []
+    notes += [f"left out of the event log: {problem}" for problem in left_out]
+    for entry in entries:
         at = entry.time + offset
         if not time[0] <= at <= time[-1]:
             notes.append(

@@ -35,8 +35,8 @@ def profile_curves(campaign: Campaign, test: Test, signals: Signals, row: int, n
         most = int(np.nanargmax(strain))
         notes.append(
             f"{told.file}: strain along {where} ({told.face}) at V_max, reading at {time + offset:.1f} s: largest "
-            f"{strain[most] * 1e6:.0f} um/m at {profile.position[most]:.1f} mm, {int(good.sum())} of {len(good)} places "
-            "with a reading; as exported, not zeroed"
+            f"{strain[most] * 1e6:.0f} um/m at {profile.position[most]:.1f} mm, {int(good.sum())} of {len(good)} places"
+            " with a reading; as exported, not zeroed"
         )
         arguments: dict[str, Any] = {"file": told.file, "time_s": time, "offset_s": offset, "places": int(good.sum())}
         signals.trail = signals.trail.add("profile", arguments, np.array([row]))

@@ -1,0 +1,118 @@
+"""V_s: ends of stirrups, stated accuracies, modulus, and the nominal value; by hand."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+
+from cracktie import actions
+from cracktie.errors import ModelInputError
+from cracktie.reduction.crossing import CriticalCrack, crossed_stirrups, stirrup_ends
+
+from .conftest import CHANNELS, MATERIALS, REDUCTION, csv, record
+
+AREA = 2 * math.pi * 16
+"""mm2 of two 8 mm legs."""
+FRONT = {"test": "T", "face": "front", "x": "100, 500 mm", "z": "0, 400 mm", "critical": True}
+
+
+@pytest.fixture
+def beam(build, changed, monkeypatch):
+    """reduced(positions, accuracy, strain, line): two 8 mm legs, the stirrup at 250 mm gauged where strain is given."""
+
+    def make(positions, *, accuracy=None, strain=None, line=FRONT, spans=None, E_s="200 +- 4 GPa"):
+        bar = {"diameter": "8 mm", "measured": {"f_y": "500 +- 10 MPa", "E_s": E_s}}
+        monkeypatch.setitem(MATERIALS["bars"], "w8", bar)
+        stirrups = {"material": "w8", "legs": 2, **positions}
+        specimen = changed("specimens", lambda s: s["S"]["spans"]["A"].update(stirrups=stirrups))
+        columns, channels = record(), list(CHANNELS)
+        if strain is not None:
+            gauge = {"name": "W1", "quantity": "bar strain", "stirrup": 1, "x": "250 mm", "z": "200 mm"}
+            channels.append(gauge | ({"uncertainty": accuracy} if accuracy else {}))
+            columns["W1"] = columns["G1"] / 2000.0 * strain
+        rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=channels))
+        campaign = build(**specimen, **rig, logs={"logs/T.csv": csv(columns, {"W1": "um/m"})}, reduction=REDUCTION)
+        if line:
+            (campaign.folder / "observations.yaml").write_text(
+                json.dumps({"specimens": {"S": {"crack_lines": [line]}}})
+            )
+        campaign = actions.open_campaign(campaign.folder)
+        return campaign, actions.reduce(campaign).test("T")
+
+    return make
+
+
+def test_covers_are_no_part_of_a_stirrup(beam):
+    """h = 400, bars 350 deep: z = 50 to 350 (no top bars). A 45 degree crack from x = 100 meets x = 130 at z = 30."""
+    campaign, _ = beam({"positions": "130, 300, 470 mm"})
+    specimen = campaign.specimen("S")
+    assert stirrup_ends(specimen) == pytest.approx((50.0, 350.0))
+    line = CriticalCrack({"front": ((100.0, 500.0), (0.0, 400.0))}, False, 45.0, 3.0, "by hand")
+    assert {c.number: c.z for c in crossed_stirrups(specimen, "A", line)} == pytest.approx({2: 200.0})
+
+
+def test_a_crossing_near_an_end_is_told_and_uncertain(beam):
+    """x = 160 is met at z = 60, 10 mm above the bars: less than 80 mm; half its force, rectangular."""
+    _, test = beam({"positions": "160, 300 mm"})
+    V_s = test.values["V_s_meas"]
+    assert V_s.value == pytest.approx(2 * AREA * 500)
+    assert "between z = 50 and 350 mm, 1 of them near an end" in V_s.status
+    parts = {c.name: c.u for c in test.budgets["V_s_meas"].components}
+    assert parts["stirrups crossed near their ends"] == pytest.approx(AREA * 500 / 2 / math.sqrt(3))
+
+
+def test_an_accuracy_in_strain_and_the_modulus_are_in_the_budget(beam):
+    """1000 um/m read to 30 um/m and E_s = 200 +- 4 GPa: 3 %/sqrt(3) and 2 % of the force of one elastic stirrup."""
+    _, test = beam({"positions": "250 mm"}, accuracy="30 um/m", strain=1000.0)
+    V_s = AREA * 200
+    assert test.value("V_s_meas") == pytest.approx(V_s, rel=1e-3)
+    parts = {c.name: c.u for c in test.budgets["V_s_meas"].components}
+    assert parts["gauge factor and amplifier"] == pytest.approx(0.03 / math.sqrt(3) * V_s, rel=1e-3)
+    assert parts["modulus of the bars"] == pytest.approx(0.02 * V_s, rel=1e-3)
+
+
+def test_a_yielding_bar_does_not_feel_gauge_and_modulus(beam):
+    _, test = beam({"positions": "250 mm"}, accuracy="30 um/m", strain=4000.0)
+    names = {c.name for c in test.budgets["V_s_meas"].components}
+    assert not names & {"gauge factor and amplifier", "modulus of the bars"}
+
+
+def test_an_accuracy_in_strain_counts_for_strips_too(build, changed):
+    """2000 um/m at V_max on strip 1 and 1500 on strip 2, both to 60 um/m: the worse is 4 %/sqrt(3)."""
+    channels = [c | ({"uncertainty": "60 um/m"} if c["quantity"] == "FRP strain" else {}) for c in CHANNELS]
+    rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=channels))
+    campaign = build(**rig)
+    (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
+    test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+    parts = {c.name: c.u for c in test.budgets["V_f_strain"].components}
+    assert parts["gauge factor and amplifier"] == pytest.approx(
+        0.04 / math.sqrt(3) * test.value("V_f_strain"), rel=1e-3
+    )
+
+
+def test_nominal_where_nothing_tells(beam):
+    """No gauge, no line: A f_y d/s = 100.53 x 500 x 350/150 = 117.3 kN, in a strengthened beam, and named so."""
+    _, test = beam({"spacing": "150 mm", "first": "100 mm"}, line=None)
+    V_s = test.values["V_s_nom"]
+    assert f"{V_s.value / 1000:.1f}" == "117.3"
+    assert V_s.status.startswith("NOMINAL, not measured")
+    assert "V_s_meas" not in test.values
+    assert test.value("V_c_eq") == pytest.approx(test.value("V_max") - test.value("V_f_strain") - V_s.value)
+    assert "V_s_nom" in test.values["V_c_eq"].status
+    assert V_s.u > 0.2 * V_s.value
+
+
+def test_draws_agree_with_first_order(build):
+    campaign = build()
+    told = "\n".join(actions.explain(campaign, "T", "V_max", samples=20_000).lines())
+    (line,) = [t for t in told.splitlines() if "Monte Carlo, 20000 draws" in t]
+    test = actions.reduce(campaign).test("T")
+    low, high = (float(v) for v in line.split(": ")[1].split(" kN")[0].split(" to "))
+    V = test.values["V_max"]
+    assert (low + high) / 2 == pytest.approx(V.value / 1000, rel=1e-3)
+    assert (high - low) / 2 == pytest.approx(1.9 * V.u / 1000, rel=0.06)  # 1.65 (rectangular) to 1.96 (normal)
+    assert "Monte Carlo" not in "\n".join(actions.explain(campaign, "T", "V_max").lines())
+    with pytest.raises(ModelInputError, match="10 draws"):
+        actions.explain(campaign, "T", "V_max", samples=10)
