@@ -4,9 +4,9 @@ import math
 
 import pytest
 
+from cracktie.campaign.instruments import Layout
 from cracktie.campaign.layout import channels
 from cracktie.campaign.read import read_campaign
-from cracktie.campaign.testing import Layout
 from cracktie.errors import InputRefused
 
 from .beams import beam, folder

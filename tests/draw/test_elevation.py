@@ -9,9 +9,10 @@ import pytest
 from cracktie.anchorage.inputs import anchor_places
 from cracktie.campaign import geometry
 from cracktie.campaign.geometry import span_limits, stirrup_positions, strip_length, strip_positions, wrap_extent
+from cracktie.campaign.instruments import Channel
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Soffit, Specimen
-from cracktie.campaign.testing import Channel, Setup, Test
+from cracktie.campaign.testing import Setup, Test
 from cracktie.draw.elevation import elevation
 from cracktie.draw.places import anchor_points, lean
 from cracktie.draw.scene import Circle, Dimension, Line, Polygon, Scene

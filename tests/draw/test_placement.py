@@ -10,8 +10,9 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from cracktie.campaign.instruments import Channel
 from cracktie.campaign.specimen import Specimen
-from cracktie.campaign.testing import Channel, Setup
+from cracktie.campaign.testing import Setup
 from cracktie.draw.elevation import elevation
 from cracktie.draw.layout import overlap
 from cracktie.draw.scene import Scene, extent

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
+from cracktie.campaign.choices import Reduction
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.schema import Campaign, Head
 from cracktie.campaign.specimen import Specimen
-from cracktie.campaign.testing import Observations, Reduction, Rig, Test
+from cracktie.campaign.testing import Observations, Rig, Test
 from cracktie.errors import OutOfScope, UnknownName
 from cracktie.lab.read import read_log_bytes
 from cracktie.plan.rehearse import rehearse, simulate_test

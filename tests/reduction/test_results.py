@@ -66,7 +66,7 @@ def test_midspan_is_taken_where_nothing_measures_at_the_load(build, changed):
 
 
 def _signal(name="D", values=(0.0, 8.0), uncertainty=None, u_zero=0.0, noise=0.0):
-    from cracktie.campaign.testing import Channel
+    from cracktie.campaign.instruments import Channel
 
     channel = Channel(name=name, quantity="displacement", unit="mm", uncertainty=uncertainty)
     return Signal(channel, np.array(values), u_zero, noise)

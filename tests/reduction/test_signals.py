@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from cracktie.actions import reduce
-from cracktie.campaign.testing import Excluded
+from cracktie.campaign.choices import Excluded
 from cracktie.reduction import reduce_test
 from cracktie.reduction.signals import NotReduced, read_signals
 

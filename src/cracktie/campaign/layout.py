@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_length, strip_positions
+from cracktie.campaign.instruments import Along, Channel, Grid, Layout
 from cracktie.campaign.specimen import Specimen
-from cracktie.campaign.testing import Along, Channel, Grid, Layout
 
 CRACK_ANGLE = 45.0
 """Angle of the expected crack in degrees where neither band nor specimen states one (common practice, no source)."""

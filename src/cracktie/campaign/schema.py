@@ -10,11 +10,12 @@ from typing import Annotated, Any
 
 from pydantic import Field, WithJsonSchema, WrapValidator, model_validator
 
+from cracktie.campaign.choices import Reduction
 from cracktie.campaign.coupons import CouponSet
 from cracktie.campaign.fields import Entry, Id, Ratio, words
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.specimen import Specimen
-from cracktie.campaign.testing import Observations, Reduction, Rig, Test, Tests
+from cracktie.campaign.testing import Observations, Rig, Test, Tests
 from cracktie.errors import Problem, UnknownName
 from cracktie.models.set_titles import SET_TITLES
 

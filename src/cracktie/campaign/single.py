@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from cracktie.campaign.choices import Reduction
 from cracktie.campaign.materials import Materials
 from cracktie.campaign.schema import Campaign, Head
 from cracktie.campaign.specimen import Specimen
-from cracktie.campaign.testing import Observations, Reduction, Rig
+from cracktie.campaign.testing import Observations, Rig
 
 
 def single_campaign(specimen: Specimen, materials: Any, settings: Mapping[str, Any] | None = None) -> Campaign:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pydantic import Field, model_validator
 
 from cracktie.campaign.fields import (
@@ -23,6 +21,7 @@ from cracktie.campaign.fields import (
     Temperature,
     words,
 )
+from cracktie.campaign.instruments import FACES, Layout
 from cracktie.campaign.profiles import ProfileFile
 
 OUTCOMES = (
@@ -63,25 +62,6 @@ FAILURE_MODES = (
     "test stopped",
     "other",
 )
-QUANTITIES = (
-    "load",
-    "reaction",
-    "displacement",
-    "FRP strain",
-    "bar strain",
-    "concrete strain",
-    "anchor strain",
-    "crack opening",
-    "crack sliding",
-    "diagonal displacement",
-    "rotation",
-    "temperature",
-    "time",
-    "time mark",
-)
-FACES = ("front", "back", "soffit", "top")
-
-
 class Stage(Entry):
     """One stage of a loading history."""
 
@@ -166,84 +146,6 @@ class Setup(Entry):
         if any(s is not None for s in shares) and abs(sum(s or 0.0 for s in shares) - 1.0) > 1e-6:
             raise ValueError("the shares of the loads must sum to 1 (100 %)")
         return self
-
-
-BRACES = ("strip", "stirrup", "face", "row", "column")
-
-
-def _braces(name: str) -> None:
-    """Refuse a channel name with words in braces that stand for nothing."""
-    rest = name
-    for word in BRACES:
-        rest = rest.replace("{" + word + "}", "")
-    if "{" in rest or "}" in rest:
-        known = ", ".join("{" + word + "}" for word in BRACES)
-        raise ValueError(f"name = {name!r} has braces that stand for nothing; possible: {known}")
-
-
-class Grid(Entry):
-    """Channels at every crossing of strips (or stirrups) with rows of z; `name` uses {strip} {face} {row} {column}."""
-
-    on: words("strips", "stirrups")  # type: ignore[valid-type]
-    columns: int = Field(1, ge=1)
-    rows: Positions
-    faces: tuple[words("front", "back"), ...] = ("front",)  # type: ignore[valid-type]
-    name: str
-
-    @model_validator(mode="after")
-    def _known_braces(self) -> Grid:
-        _braces(self.name)
-        return self
-
-
-class Channel(Entry):
-    """One channel: what it measures, where, and what the logger calls it (`alias`)."""
-
-    name: str
-    quantity: words(*QUANTITIES)  # type: ignore[valid-type]
-    unit: str | None = None
-    alias: str | None = None
-    at: words("load", "left support", "right support", "crack", "midspan") | None = None  # type: ignore[valid-type]
-    x: Coordinate | None = None
-    z: Coordinate | None = None
-    face: words(*FACES) | None = None  # type: ignore[valid-type]
-    strip: int | None = None
-    stirrup: int | None = None
-    direction: Angle | None = None
-    sign: int = 1
-    factor: float = 1.0
-    gauge_length: Size | None = None
-    uncertainty: str | None = None
-
-    @model_validator(mode="after")
-    def _sign(self) -> Channel:
-        if self.sign not in (-1, 1):
-            raise ValueError("sign is 1 or -1")
-        return self
-
-
-class Along(Entry):
-    """A row of gauges along the expected crack."""
-
-    along: words("crack band")  # type: ignore[valid-type]
-    rows: Positions
-    name: str
-    angle: Angle | None = None
-
-    @model_validator(mode="after")
-    def _possible(self) -> Along:
-        _braces(self.name)
-        if self.angle is not None and not 15.0 <= self.angle <= 90.0:
-            raise ValueError(f"angle = {self.angle:g} deg; a diagonal crack lies between 15 and 90 deg to the axis")
-        return self
-
-
-class Layout(Entry):
-    """A named set of channels: listed one by one, by grids and along the crack band."""
-
-    channels: tuple[Channel, ...] = ()
-    grids: tuple[Grid, ...] = ()
-    bands: tuple[Along, ...] = ()
 
 
 class Rig(Entry):
@@ -337,61 +239,3 @@ class Observations(Entry):
 
     units: dict[str, str] | None = None
     specimens: dict[Id, Observation] = Field(default_factory=dict)
-
-
-class ZeroWindow(Entry):
-    """Rows or times taken as zero of some channels (all when none is named)."""
-
-    start: Seconds
-    end: Seconds
-    channels: tuple[str, ...] | None = None
-    log: str | None = None
-
-
-class EventChoice(Entry):
-    """An event accepted or moved by the engineer."""
-
-    event: str
-    status: words("accepted", "moved", "rejected") = "accepted"  # type: ignore[valid-type]
-    time: Seconds | None = None
-    reason: str | None = None
-
-
-class Excluded(Entry):
-    """A channel left out, with the reason."""
-
-    channel: str
-    reason: str
-    after: Seconds | None = None
-
-
-class LogChoice(Entry):
-    """How one log file is read: its channel map (logger column -> channel) and answers to the reader's questions."""
-
-    log: str
-    map: dict[str, str] = Field(default_factory=dict)
-    time: str | None = None
-    encoding: str | None = None
-    decimal: words(".", ",") | None = None  # type: ignore[valid-type]
-    delimiter: str | None = None
-    date_order: words("dmy", "mdy", "ymd") | None = None  # type: ignore[valid-type]
-    clock_offset: Seconds | None = None
-
-
-class Choice(Entry):
-    """Choices made on the logs of one test."""
-
-    logs: tuple[LogChoice, ...] = ()
-    zeros: tuple[ZeroWindow, ...] = ()
-    events: tuple[EventChoice, ...] = ()
-    excluded: tuple[Excluded, ...] = ()
-
-
-class Reduction(Entry):
-    """The whole of reduction.yaml."""
-
-    units: dict[str, str] | None = None
-    tests: dict[Id, Choice] = Field(default_factory=dict)
-
-
-AnyEntry = dict[str, Any]

@@ -25,9 +25,10 @@ from cracktie.draw.scene import Box, Circle, Hatch, Item, Line, Point, Polygon, 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from cracktie.campaign.instruments import Channel
     from cracktie.campaign.materials import Materials
     from cracktie.campaign.specimen import Anchors, Section, Specimen
-    from cracktie.campaign.testing import Channel, Setup, Test
+from cracktie.campaign.testing import Setup, Test
 
 T = TypeVar("T")
 ROOM = 130.0

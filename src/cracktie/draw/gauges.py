@@ -13,8 +13,8 @@ from cracktie.draw.places import strip_shift
 from cracktie.draw.scene import Circle, Line, Point, Polygon, Text
 
 if TYPE_CHECKING:
+    from cracktie.campaign.instruments import Channel
     from cracktie.campaign.specimen import Section, Specimen
-    from cracktie.campaign.testing import Channel
 
 OFF_THE_BEAM = ("load", "temperature", "time", "time mark", "reaction")
 """Quantities that have no place on the beam's face."""

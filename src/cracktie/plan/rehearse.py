@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.campaign.choices import LogChoice
 from cracktie.campaign.schema import Campaign
-from cracktie.campaign.testing import LogChoice, Test
+from cracktie.campaign.testing import Test
 from cracktie.plan.instruments import Instruments, draw_instruments
 from cracktie.plan.loading import Path, loading_path
 from cracktie.plan.logfile import RAIL, Column, Faults, Style, log_bytes

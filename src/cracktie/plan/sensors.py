@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cracktie.campaign.instruments import Channel, Layout
 from cracktie.campaign.layout import channels
 from cracktie.campaign.schema import Campaign
-from cracktie.campaign.testing import Channel, Layout, Test
+from cracktie.campaign.testing import Test
 from cracktie.errors import UnknownName
 from cracktie.plan.statics import studied_span
 

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.campaign.choices import Choice, EventChoice
 from cracktie.campaign.schema import Campaign
-from cracktie.campaign.testing import LOWER_BOUNDS, Choice, EventChoice, Test
+from cracktie.campaign.testing import LOWER_BOUNDS, Test
 from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget
 from cracktie.lab.debonding import first_debonding

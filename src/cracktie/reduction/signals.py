@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from cracktie.campaign.choices import Choice, LogChoice, ZeroWindow
+from cracktie.campaign.instruments import Channel
 from cracktie.campaign.layout import channels as layout_channels
 from cracktie.campaign.schema import Campaign
-from cracktie.campaign.testing import Channel, Choice, LogChoice, Test, ZeroWindow
+from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError, ModelInputError
 from cracktie.lab import channels as lab
 from cracktie.lab.clocks import synchronise
