@@ -24,6 +24,8 @@ from cracktie.mechanics.section import (
 )
 from cracktie.mechanics.stress_strain import bilinear, parabola_rectangle
 
+from ..peers import peer
+
 AREA_20 = np.pi * 100.0
 AREA_10 = np.pi * 25.0
 T_PARTS = [(400.0, 0.0, 100.0), (150.0, 100.0, 350.0)]
@@ -126,6 +128,8 @@ class TestClosedForms:
 @functools.cache
 def library_section(kind: str) -> Any:
     """The same sections in structuralcodes 0.7.2."""
+    for module in ("shapely", "structuralcodes"):
+        peer(module)
     from shapely import Polygon
     from structuralcodes.codes import set_design_code
     from structuralcodes.geometry import SurfaceGeometry, add_reinforcement

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from structuralcodes.codes import ec2_2004, mc2010
 
 from cracktie.clause import Keep, evaluate
+
+from ...peers import peer
+
+ec2_2004 = peer("structuralcodes.codes.ec2_2004")
+mc2010 = peer("structuralcodes.codes.mc2010")
 
 SEED = np.random.default_rng(11)
 CASES = [

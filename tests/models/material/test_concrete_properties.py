@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from structuralcodes.codes import ec2_2004, ec2_2023, mc2010
 
 from cracktie.clause import evaluate
+
+from ...peers import peer
+
+ec2_2004 = peer("structuralcodes.codes.ec2_2004")
+ec2_2023 = peer("structuralcodes.codes.ec2_2023")
+mc2010 = peer("structuralcodes.codes.mc2010")
 
 GRADES = pytest.mark.parametrize("f_ck", [12.0, 20.0, 30.0, 45.0, 50.0, 50.001, 55.0, 70.0, 90.0])
 
