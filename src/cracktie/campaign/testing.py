@@ -72,7 +72,7 @@ class Stage(Entry):
 
 
 class Test(Entry):
-    """One loading of a specimen; results belong to it."""
+    """One loading of a specimen; results belong to it. `peak_hold` is the peak force the controller held."""
 
     __test__ = False  # the name is the trade's; keep test collectors away
 
@@ -91,6 +91,7 @@ class Test(Entry):
     logs: tuple[str, ...] = ()
     event_log: str | None = None
     event_log_offset: Seconds | None = None
+    peak_hold: Force | None = None
     profiles: tuple[ProfileFile, ...] = ()
     outcome: words(*OUTCOMES) | None = None  # type: ignore[valid-type]
     age: Age | None = None
@@ -98,9 +99,11 @@ class Test(Entry):
     note: str | None = None
 
     @model_validator(mode="after")
-    def _fault_has_reason(self) -> Test:
+    def _consistent(self) -> Test:
         if self.outcome == "test fault" and not self.reason:
             raise ValueError("a test fault needs its reason (reason: ...): it is left out of every statistic")
+        if self.peak_hold is not None and self.peak_hold <= 0.0:
+            raise ValueError("peak_hold is the largest force the controller kept, written without a sign: 312.4 kN")
         return self
 
 
