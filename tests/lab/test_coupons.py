@@ -11,14 +11,13 @@ import pytest
 
 from cracktie.errors import ModelInputError
 from cracktie.lab.coupons import (
-    chord_modulus,
     controller_peak,
     cube_strength,
-    cylinder_modulus,
     cylinder_strength,
     density,
     slenderness_factor,
 )
+from cracktie.lab.modulus import chord_modulus, cylinder_modulus, limits
 from cracktie.lab.read import read_log
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -109,6 +108,35 @@ def test_impossible_requests_are_refused(change):
         cylinder_modulus(t, force, {**sides, "w1": -sides["w1"]}, **OPTIONS)
     with pytest.raises(ModelInputError, match="no transducer"):
         cylinder_modulus([0, 1], [0, 1], {}, **OPTIONS)
+
+
+def test_limits_of_standards():
+    """f_c = 30 MPa: EN 12390-13 4.5 to 10 MPa, 3.0 to 4.5 allowed below; ASTM C469 12 MPa (shares from memory)."""
+    assert limits("EN 12390-13 B", 30.0) == pytest.approx((4.5, 10.0))
+    assert limits("EN 12390-13 A", 30.0, 3.0) == pytest.approx((3.0, 10.0))
+    assert limits("ASTM C469", 30.0) == (None, pytest.approx(12.0))
+    with pytest.raises(ModelInputError, match=r"0\.5 MPa is not within 3 to 4\.5 MPa"):
+        limits("EN 12390-13 B", 30.0, 0.5)
+    with pytest.raises(ModelInputError, match="is none of"):
+        limits("C39", 30.0)
+
+
+@pytest.mark.parametrize("noise", [0.0, 2e-5])
+def test_chord_from_50_microstrain(noise):
+    """A curve e = s/30000 + (s/4000)^2/30 from 0.5 MPa: stress at e(0.5) + 50e-6 and chord to 14 MPa by hand."""
+    t, force, _ = machine(reseat=False)
+    s = -force / (math.pi * 100.0**2 / 4)
+
+    def strain(x):
+        return x / 30_000 + (x / 4000) ** 2 / 30
+
+    rng = np.random.default_rng(2)
+    sides = {f"w{k}": -strain(s) * 100.0 + rng.normal(0, noise, s.size) for k in range(3)}
+    found = cylinder_modulus(t, force, sides, **{**OPTIONS, "lower_stress": None})
+    a, b, c = 1 / 4000**2 / 30, 1 / 30_000, -(strain(0.5) + 50e-6)
+    S1 = (-b + math.sqrt(b * b - 4 * a * c)) / (2 * a)
+    assert found.lower_stress == pytest.approx(S1, rel=0.02)
+    assert found.value == pytest.approx((14.0 - S1) / (strain(14.0) - strain(S1)), rel=0.002)
 
 
 NAMES = ("1944 B", "1281068", "2157")

@@ -11,9 +11,10 @@ import pytest
 from cracktie.errors import ModelInputError
 from cracktie.lab.channels import lowpass
 from cracktie.lab.clocks import parabola_peak
-from cracktie.lab.coupons import chord_modulus, cube_strength, splitting_strength
+from cracktie.lab.coupons import cube_strength, splitting_strength
 from cracktie.lab.derived import regression
 from cracktie.lab.hinge import fit_hinge
+from cracktie.lab.modulus import chord_modulus
 from cracktie.lab.pulloff import MODES, pull_off
 from cracktie.lab.read import read_log
 from cracktie.lab.strain import shunt_strain

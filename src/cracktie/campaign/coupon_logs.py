@@ -214,7 +214,7 @@ def _splitting(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[
 
 
 def _modulus(settings: Mapping[str, Any], log: LogFile, block: Block) -> dict[str, Quantity]:
-    from cracktie.lab.coupons import cylinder_modulus
+    from cracktie.lab.modulus import cylinder_modulus
 
     names = ("transducers", "diameter", "base_length", "lower_stress", "upper_stress")
     transducers, diameter, base, lower, upper = _need(settings, *names)
