@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 SECONDS = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}
 _TIME_NAME = re.compile(
-    r"(?:.*[ _])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I
+    r"(?:.*[ _.])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I
 )
 _SATURATED_ROWS = 3
 _DISTINCT_ENOUGH = 10
