@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cracktie.errors import InputRefused, ModelInputError
-from cracktie.lab.profile import read_profile
+from cracktie.lab.profile_table import read_profile
 
 BY_TIME = "# invented\ntime [s];g1 @ 40 mm;g2 @ 0 cm;g3 [8 cm]\n0;0;0;0\n1;100;;-50\n2;200;10;nan\n"
 BY_PLACE = "position [cm],0 s,1 s,2000 ms\n0,0,,10\n4,0,100,200\n8,0,-50,\n"
@@ -19,12 +19,10 @@ def test_both_layouts_give_the_same(tmp_path, text):
     assert found.position == pytest.approx([0.0, 40.0, 80.0])
     assert found.time == pytest.approx([0.0, 1.0, 2.0])
     expected = np.array([[0, 0, 0], [np.nan, 100, -50], [10, 200, np.nan]]) * 1e-6
-    np.testing.assert_allclose(found.strain, expected)
-    strain, time = found.at(1.4)
-    assert time == 1.0
-    assert strain[1] == pytest.approx(100e-6)
-    with pytest.raises(ModelInputError, match=r"3\.0 s lies outside the profile's record \(0\.0 to 2\.0 s\)"):
-        found.at(3.0)
+    np.testing.assert_allclose(found.strain, expected, rtol=1e-6)
+    assert [found.row(t) for t in (0.0, 1.4, 2.9)] == [0, 1, 2]
+    with pytest.raises(ModelInputError, match=r"3\.1 s lies outside the profile's record \(0\.0 to 2\.0 s\)"):
+        found.row(3.1)
 
 
 @pytest.mark.parametrize(

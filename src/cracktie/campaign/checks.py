@@ -139,9 +139,11 @@ def _reduced_logs(reading: Reading, tests: dict[str, Test]) -> Iterator[Problem]
     for id, test in tests.items():
         node = root.get("tests", id) if root is not None else None
         if node is not None:
-            for log in (*node.match(("logs", "*", "log")), *node.match(("zeros", "*", "log"))):
-                if log.text and log.text not in test.logs:
-                    yield log.problem(f"is no log of test {id}", near(log.text, test.logs))
+            zeroed = (*test.logs, *(p.file for p in test.profiles))
+            for pattern, names in ((("logs", "*", "log"), test.logs), (("zeros", "*", "log"), zeroed)):
+                for log in node.match(pattern):
+                    if log.text and log.text not in names:
+                        yield log.problem(f"is no log of test {id}", near(log.text, names))
 
 
 def _below(node: Node, *keys: str) -> Node:

@@ -63,6 +63,7 @@ class Signals:
     logs: list[LogUse] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     trail: Trail = field(default_factory=Trail)
+    kept: dict[str, Any] = field(default_factory=dict, repr=False)  # what later steps have read once
 
     def of(self, quantity: str, at: str | None = None) -> list[Signal]:
         """Signals of a quantity, at a place where one is named."""
