@@ -18,7 +18,7 @@ PACKAGE = Path(__file__).parents[1] / "src" / "cracktie"
 
 ORDER = (
     # names, units and how a formula is written and shown
-    "errors", "symbols", "units", "expression", "clause", "trace",
+    "errors", "measured_names", "symbols", "units", "expression", "clause", "trace",
     # numerical kernels, then the published models
     "mechanics", "models",
     # what can be said of models without any campaign

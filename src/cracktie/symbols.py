@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cracktie.errors import UnknownName
+from cracktie.measured_names import ROWS as MEASURED
 
 
 @dataclass(frozen=True)
@@ -477,7 +478,7 @@ _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("V_R", "V_R", "N", "shear resistance"),
 )
 
-_BY_NAME = {row[0]: Symbol(*row) for row in _ROWS}
+_BY_NAME = {row[0]: Symbol(*row) for row in (*_ROWS, *MEASURED)}
 
 
 def symbol(name: str) -> Symbol:
