@@ -97,7 +97,9 @@ def reduce(options: argparse.Namespace) -> int:
     if options.json:
         _print_json(reduced.to_dict())
     else:
-        console.show_reduced(reduced, campaign.head.shown_units)
+        from cracktie.console_reduced import show_reduced
+
+        show_reduced(reduced, campaign.head.shown_units)
     return _warned((*campaign.warnings, *reduced.warnings), options)
 
 

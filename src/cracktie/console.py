@@ -12,7 +12,6 @@ from cracktie.units import shown
 if TYPE_CHECKING:
     from cracktie.compared import Comparison
     from cracktie.prediction import Prediction
-    from cracktie.reduced import Reduced
 
 _PLAIN = {
     "≥": ">=", "≤": "<=", "±": "+-", "×": "x", "·": "*", "°": "deg", "–": "-", "—": "-", "‰": "permil", "→": "->",
@@ -217,25 +216,6 @@ def follow(lines: Iterable[str]) -> int:
     except KeyboardInterrupt:
         print("stopped; `cracktie reduce` without --watch gives the results of the whole log")
     return 0
-
-
-def show_reduced(reduced: Reduced, system: str) -> None:
-    """Main results by test."""
-    unit = _unit(system)
-    columns = ["test", "span", f"V_dia [{unit}]", f"V_deb [{unit}]", f"V_max [{unit}]", "u", "at V_max [mm]", "outcome"]
-    rows = []
-    for t in reduced.tests.values():
-        V = t.values.get("V_max")
-        u = "-" if V is None or V.u is None else f"{shown(V.u, 'N', system)[0]:.2f}"
-        shears = [force(t.value(n), system) for n in ("V_dia", "V_deb")]
-        peak = force(t.value("V_max"), system, bound=t.bound)
-        delta = t.value("delta_V_max")
-        rows.append([t.test, t.span, *shears, peak, u, "-" if delta is None else f"{delta:.2f}", t.outcome or "-"])
-    print(table(columns, rows, left=2))
-    for name, reason in reduced.skipped.items():
-        print(f"{name}: not reduced, {reason}")
-    if reduced.simulated:
-        print("SIMULATED logs: invented numbers, no evidence of anything")
 
 
 def show_comparison(comparison: Comparison, system: str) -> None:
