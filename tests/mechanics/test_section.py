@@ -226,7 +226,7 @@ class TestAgainstConcreteproperties:
 
     def test_live_cracked_section(self) -> None:
         """The library itself, run here."""
-        concreteproperties = pytest.importorskip("concreteproperties")
+        concreteproperties = peer("concreteproperties")
         from sectionproperties.pre.library import concrete_rectangular_section
 
         e_c = 30e3
