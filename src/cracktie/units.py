@@ -48,6 +48,10 @@ EXAMPLES = {
     "mm/min": "0.5 mm/min",
     "g": "12 g",
     "N/s": "0.5 kN/s",
+    "ohm": "120 ohm",
+    "V": "5 V",
+    "K": "3 K",
+    "Hz": "2 Hz",
 }
 """What a well-formed value of each internal unit looks like."""
 
@@ -67,6 +71,10 @@ NATURE = {
     "mm/min": "a rate",
     "g": "a mass",
     "N/s": "a load rate",
+    "ohm": "a resistance",
+    "V": "a voltage",
+    "K": "a change of temperature",
+    "Hz": "a frequency",
 }
 
 FILE_UNITS = {"length": "mm", "force": "N", "stress": "MPa", "modulus": "MPa", "strain": "-", "angle": "deg"}

@@ -11,6 +11,7 @@ from pathlib import Path
 from cracktie.campaign.explain import near
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_positions, wrap_extent
 from cracktie.campaign.holes import between_faces
+from cracktie.campaign.instrument_checks import check_instruments
 from cracktie.campaign.layout import channels
 from cracktie.campaign.positions import Node
 from cracktie.campaign.reading import SPECIMENS, Reading, hash_file
@@ -57,7 +58,7 @@ def check(reading: Reading, tests: dict[str, Test], groups: dict[str, tuple[str,
         later = [t for t in tests.values() if t.specimen == test.specimen and (t.order or 0) > (test.order or 0)]
         bare = test.state == "virgin" and any(t.state == "precracked" for t in later)
         reading.problems += _test(id, test, reading, bare)
-    reading.problems += [*_order(reading, tests), *_reduced_logs(reading, tests)]
+    reading.problems += [*_order(reading, tests), *_reduced_logs(reading, tests), *check_instruments(reading, tests)]
 
 
 def _known(reading: Reading, file: str, collection: str) -> list[str]:
@@ -279,7 +280,10 @@ def _layout(test: Test, specimen: Specimen, reading: Reading, node: Node) -> Ite
     span = str(test.studied or specimen.tested_span or "A")
     if span not in specimen.spans:
         return
-    names = [channel.name for channel in channels(layout, specimen, span)]
+    try:
+        names = [channel.name for channel in channels(layout, specimen, span)]
+    except ValueError:  # an override that does not fit its channel: told with the instruments
+        return
     place = _below(node, "layout")
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:

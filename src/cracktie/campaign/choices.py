@@ -2,18 +2,55 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from cracktie.campaign.fields import Entry, Id, Seconds, words
+from cracktie.campaign.fields import Entry, Frequency, Id, Seconds, words
+from cracktie.campaign.instruments import QUANTITIES
+from cracktie.units import Quantity
+
+
+class Carried(Entry):
+    """What channels read at the end of an earlier test (its last 2 %, or from `start` to `end` of its first log)."""
+
+    test: Id
+    start: Seconds | None = None
+    end: Seconds | None = None
 
 
 class ZeroWindow(Entry):
-    """Rows or times taken as zero of some channels (all when none is named)."""
+    """Times at which some channels rest (all when neither channels nor quantities are named).
+
+    They read zero then, or `value` ('60 kN', '350 um/m'), or what `carry` says an earlier test left. `after: true`:
+    the channels are unloaded again, so what they read is drift: in the uncertainty, or taken off along a straight line.
+    """
 
     start: Seconds
     end: Seconds
     channels: tuple[str, ...] | None = None
+    quantities: tuple[words(*QUANTITIES), ...] | None = None  # type: ignore[valid-type]
     log: str | None = None
+    value: str | None = None
+    carry: Carried | None = None
+    after: bool = False
+    drift: words("uncertain", "linear") = "uncertain"  # type: ignore[valid-type]
+
+    @model_validator(mode="after")
+    def _possible(self) -> ZeroWindow:
+        if self.end <= self.start:
+            raise ValueError(f"a window from {self.start:g} s to {self.end:g} s has no readings; put the earlier first")
+        if self.value is not None and self.carry is not None:
+            raise ValueError("value and carry both say what the channels read in the window; keep one")
+        if self.after and (self.value is not None or self.carry is not None):
+            raise ValueError("a window after the test tells the drift; value and carry belong to one before it")
+        return self
+
+    def fits(self, channel: str, quantity: str, log: str) -> bool:
+        """Whether the window speaks of a channel of a log."""
+        if self.log not in (None, log):
+            return False
+        if self.channels is None and self.quantities is None:
+            return True
+        return channel in (self.channels or ()) or quantity in (self.quantities or ())
 
 
 class EventChoice(Entry):
@@ -26,11 +63,51 @@ class EventChoice(Entry):
 
 
 class Excluded(Entry):
-    """A channel left out, with the reason."""
+    """A channel left out, with the reason: from `after` on, up to `before`, or as a whole."""
 
     channel: str
     reason: str
     after: Seconds | None = None
+    before: Seconds | None = None
+
+
+class Flag(Entry):
+    """Readings that the engineer flags as spikes, or keeps although they look like some: at `time`, or from `start` to
+    `end`, in times of the first log."""
+
+    channel: str
+    status: words("flagged", "kept") = "flagged"  # type: ignore[valid-type]
+    time: Seconds | None = None
+    start: Seconds | None = None
+    end: Seconds | None = None
+    reason: str | None = None
+
+    @model_validator(mode="after")
+    def _placed(self) -> Flag:
+        whole = self.start is not None and self.end is not None
+        if (self.time is None) != whole or (self.start is None) != (self.end is None):
+            raise ValueError("a flag has its time, or start and end; write for example time: 312.4 s")
+        return self
+
+
+class ShuntWindow(Entry):
+    """Times at which the shunts of some gauges (all that have one when none is named) were switched in."""
+
+    start: Seconds
+    end: Seconds
+    channels: tuple[str, ...] | None = None
+    log: str | None = None
+
+
+class Cleaning(Entry):
+    """How spikes are sought: rows on each side, limit in robust standard deviations, time round brittle events in which
+    nothing is flagged; and the zero-phase low-pass of slopes (never of peaks), none where no frequency is given."""
+
+    spikes: bool = True
+    rows: int = Field(default=5, ge=2, le=500)
+    threshold: float = Field(default=3.5, ge=1.0)
+    guard: Seconds = Quantity(0.5)
+    lowpass: Frequency | None = None
 
 
 class LogChoice(Entry):
@@ -47,12 +124,16 @@ class LogChoice(Entry):
 
 
 class Choice(Entry):
-    """Choices made on the logs of one test."""
+    """Choices made on the logs of one test; channels named `absolute` are read as logged, with no zero taken off."""
 
     logs: tuple[LogChoice, ...] = ()
     zeros: tuple[ZeroWindow, ...] = ()
     events: tuple[EventChoice, ...] = ()
     excluded: tuple[Excluded, ...] = ()
+    absolute: tuple[str, ...] = ()
+    flags: tuple[Flag, ...] = ()
+    shunts: tuple[ShuntWindow, ...] = ()
+    cleaning: Cleaning = Field(default_factory=Cleaning)
 
 
 class Reduction(Entry):

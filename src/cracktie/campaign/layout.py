@@ -7,10 +7,14 @@ rows as listed) and {face} is F or B. A gauge's `direction` is the angle from th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
+from pydantic import ValidationError
+
+from cracktie.campaign.gauges import laid_over
 from cracktie.campaign.geometry import lean, numbered, span_limits, stirrup_positions, strip_length, strip_positions
-from cracktie.campaign.instruments import Along, Channel, Grid, Layout
+from cracktie.campaign.instruments import STRAINS, Along, Channel, Grid, Layout, Override
 from cracktie.campaign.specimen import Specimen
 
 CRACK_ANGLE = 45.0
@@ -20,14 +24,43 @@ CRACK_ANGLE = 45.0
 def channels(layout: Layout, specimen: Specimen, span: str) -> tuple[Channel, ...]:
     """All channels of a layout on one span of a specimen: those listed, then grids, then crack bands.
 
-    A grid on strips (or stirrups) gives nothing where the span has none.
+    A grid on strips (or stirrups) gives nothing where the span has none. Gauges carry what layout, grid or band,
+    channel and override say, the nearest word counting. Raises `ValueError` where an override does not fit its channel.
     """
     found = list(layout.channels)
     for grid in layout.grids:
         found += _grid(grid, specimen, span)
     for band in layout.bands:
         found += _band(band, specimen, span)
-    return tuple(found)
+    return tuple(_completed(channel, layout) for channel in found)
+
+
+def overridden(channel: Channel, overrides: Mapping[str, Override]) -> Channel:
+    """A channel with what its override states. Raises `ValueError` where that does not fit."""
+    own = overrides.get(channel.name)
+    if own is None:
+        return channel
+    stated: dict[str, Any] = {key: getattr(own, key) for key in own.model_fields_set}
+    if own.gauge is not None:
+        stated["gauge"] = laid_over(channel.gauge, own.gauge)
+    kept = {key: getattr(channel, key) for key in channel.model_fields_set}
+    try:
+        return Channel(**{**kept, **stated})
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise ValueError(f"{channel.name}: {first.get('ctx', {}).get('error', first['msg'])}") from None
+
+
+def _completed(channel: Channel, layout: Layout) -> Channel:
+    if layout.gauge is not None and channel.quantity in STRAINS and channel.calibration is None:
+        channel = channel.model_copy(update={"gauge": laid_over(layout.gauge, channel.gauge)})
+    return overridden(channel, layout.overrides)
+
+
+def _shared(part: Grid | Along) -> dict[str, Any]:
+    """What a grid or a band says of all its gauges."""
+    keys = ("unit", "sign", "gauge_length", "uncertainty", "gauge")
+    return {key: value for key in keys if (value := getattr(part, key)) is not None}
 
 
 def _grid(grid: Grid, specimen: Specimen, span: str) -> Iterator[Channel]:
@@ -52,6 +85,7 @@ def _grid(grid: Grid, specimen: Specimen, span: str) -> Iterator[Channel]:
                         strip=number if on_strips else None,
                         stirrup=None if on_strips else number,
                         direction=_direction(angle, span),
+                        **_shared(grid),
                     )
 
 
@@ -89,6 +123,7 @@ def _band(band: Along, specimen: Specimen, span: str) -> Iterator[Channel]:
             face="front",
             strip=strip,
             direction=_direction(float(wrap.beta), span) if wrap is not None and bonded else 0.0,
+            **_shared(band),
         )
 
 

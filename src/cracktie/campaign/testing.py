@@ -21,7 +21,7 @@ from cracktie.campaign.fields import (
     Temperature,
     words,
 )
-from cracktie.campaign.instruments import FACES, Layout
+from cracktie.campaign.instruments import FACES, Layout, Override
 from cracktie.campaign.profiles import ProfileFile
 
 OUTCOMES = (
@@ -72,7 +72,8 @@ class Stage(Entry):
 
 
 class Test(Entry):
-    """One loading of a specimen; results belong to it. `peak_hold` is the peak force the controller held."""
+    """One loading of a specimen; results belong to it. `peak_hold` is the peak force the controller held; `overrides`
+    is what differs from the layout for single channels in this test."""
 
     __test__ = False  # the name is the trade's; keep test collectors away
 
@@ -82,6 +83,7 @@ class Test(Entry):
     setup: Id | None = None
     layout: Id | None = None
     dead_channels: tuple[str, ...] = ()
+    overrides: dict[str, Override] = Field(default_factory=dict)
     studied: words("A", "B") | None = None  # type: ignore[valid-type]
     mirrored: bool = False
     spans_at_risk: int = Field(1, ge=1, le=2)

@@ -11,6 +11,7 @@ import numpy as np
 from cracktie.campaign.choices import Choice, LogChoice, ZeroWindow
 from cracktie.campaign.instruments import Channel
 from cracktie.campaign.layout import channels as layout_channels
+from cracktie.campaign.layout import overridden
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError, ModelInputError
@@ -99,7 +100,7 @@ def layout_of(campaign: Campaign, test: Test, span: str) -> dict[str, Channel]:
     layout = layouts.get(test.layout or "") or (next(iter(layouts.values())) if len(layouts) == 1 else None)
     if layout is None:
         return {}
-    made = layout_channels(layout, campaign.specimen(test.specimen), span)
+    made = [overridden(c, test.overrides) for c in layout_channels(layout, campaign.specimen(test.specimen), span)]
     dead = set(test.dead_channels)
     found = {c.name: c for c in made if c.name not in dead}
     found.update({c.alias: c for c in made if c.alias and c.name not in dead})
