@@ -92,8 +92,8 @@ def without_sentinels(profile: Profile) -> tuple[Profile, list[tuple[float, int]
 def zero_line(profile: Profile, start: float, end: float) -> ZeroLine:
     """Median of each place's readings from `start` to `end` s, with its standard error 1.253 s/sqrt(n).
 
-    s is 1.4826 times the median absolute deviation; a place of fewer than three readings, or of equal ones, takes the
-    median s of the others. Raises `ModelInputError` where the window holds fewer than three times.
+    s is 1.4826 times the median absolute deviation, and at least the median s of all places: one system reads them all,
+    and few readings may lie close by chance. Raises `ModelInputError` where the window holds fewer than three times.
     """
     rows = (profile.time >= start) & (profile.time <= end)
     if rows.sum() < 3:
@@ -109,7 +109,7 @@ def zero_line(profile: Profile, start: float, end: float) -> ZeroLine:
         sigma = MAD_TO_SIGMA * np.nanmedian(np.abs(block - level), axis=0)
     good = (n >= 3) & (sigma > 0.0)
     usual = float(np.median(sigma[good])) if good.any() else 0.0
-    sigma = np.where(good, sigma, usual)
+    sigma = np.where(good, np.maximum(sigma, usual), usual)
     return ZeroLine(level, _MEDIAN_LOSS * sigma / np.sqrt(np.maximum(n, 1)), sigma, int(rows.sum()))
 
 
@@ -148,9 +148,10 @@ def loose_strain(profile: Profile, zero: ZeroLine, row: int, low: float, high: f
 def flags_at(profile: Profile, zero: ZeroLine, row: int, reach: int = 2) -> Any:
     """Flags of the places at a reading: `READ`, `SPIKE`, `MISSING` or `NO_ZERO`.
 
-    A spike is alone in time and in place: it leaves the median of the readings `reach` before and after, and the median
-    of the places `reach` to either side. A crack's peak stays in time, a debonding front leaves a step; neither is one.
-    With fewer than five times nothing can be told apart, and no spike is flagged.
+    A spike is alone in time and in place: it leaves the median of the readings `reach` before and after, and also the
+    middle of its two neighbours and the straight lines through the two places to its left and to its right. A crack's
+    peak stays in time, a debonding front leaves a step; neither is a spike. With fewer than five times nothing can be
+    told apart, and none is flagged.
     """
     now = np.asarray(profile.strain[row], dtype=float)
     flags = np.where(np.isfinite(now), READ, MISSING)
@@ -160,12 +161,14 @@ def flags_at(profile: Profile, zero: ZeroLine, row: int, reach: int = 2) -> Any:
     first = min(max(row - reach, 0), len(profile.time) - 2 * reach - 1)
     near = np.asarray(profile.strain[first : first + 2 * reach + 1], dtype=float)
     zeroed = now - zero.level
-    padded = np.pad(zeroed, reach, constant_values=np.nan)
-    beside = np.delete(np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1), reach, axis=1)
+    two_left, left, _, right, two_right = np.lib.stride_tricks.sliding_window_view(
+        np.pad(zeroed, 2, constant_values=np.nan), 5
+    ).T
+    expected = np.array([0.5 * (left + right), 2.0 * left - two_left, 2.0 * right - two_right])
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)
         off_time = np.abs(now - np.nanmedian(near, axis=0))
-        off_place = np.abs(zeroed - np.nanmedian(beside, axis=1))
+        off_place = np.nanmin(np.abs(zeroed - expected), axis=0)
     limit = np.maximum(SPIKE_NOISE * zero.sigma, SPIKE_LEAST)
     flags[(flags == READ) & (off_time > limit) & (off_place > limit)] = SPIKE
     return flags

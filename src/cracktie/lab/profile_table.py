@@ -35,8 +35,8 @@ PREAMBLE = 200
 PIECE = 32_000_000
 WORDS = ("NaN", "nan", "NAN", "-NaN", "na", "NA", "n/a", "N/A", "null", "-", "--", "---", "?", "invalid", "OVER")
 _VALUE = r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?)"
-_ENDING = re.compile(_VALUE + r"\s*[\[(]?\s*([^\W\d_][^\s\])]*)?\s*[\])]?\s*$")
-_CORNER = re.compile(r"^\s*([^\[(]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*$")
+ENDING = re.compile(_VALUE + r"\s*[\[(]?\s*([^\W\d_][^\s\])]*)?\s*[\])]?\s*$")
+HEADER = re.compile(r"^\s*([^\[(]*?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*$")
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ def content(path: Path, name: str) -> bytes:
         return decode(raw, name).text.encode("utf-8")
 
 
-def _lines(raw: bytes) -> Iterator[tuple[int, int, str]]:
+def first_lines(raw: bytes) -> Iterator[tuple[int, int, str]]:
     """Number (from 1), byte after its end, and text of the first lines."""
     stream = io.BytesIO(raw)
     for number in range(1, PREAMBLE + 1):
@@ -105,7 +105,7 @@ def _lines(raw: bytes) -> Iterator[tuple[int, int, str]]:
         yield number, stream.tell(), line.decode("utf-8", "replace").rstrip("\r\n")
 
 
-def _cells(line: str, mark: str) -> list[str]:
+def cells_of(line: str, mark: str) -> list[str]:
     cells = [c.strip() for c in next(csv.reader([line.replace("\0", "")], delimiter=mark))]
     while len(cells) > 1 and not cells[-1]:
         cells.pop()
@@ -115,17 +115,17 @@ def _cells(line: str, mark: str) -> list[str]:
 def _layout(raw: bytes, name: str) -> tuple[_Layout, int]:
     """The headers: the first line that names a time or place and then places or times."""
     seen: tuple[int, str] | None = None
-    for number, end, text in _lines(raw):
+    for number, end, text in first_lines(raw):
         if not text.strip() or text.lstrip().startswith(("#", "%")):
             continue
         mark = max("\t;,", key=text.count)
-        cells = _cells(text, mark)
+        cells = cells_of(text, mark)
         if len(cells) < 2:
             continue
         seen = seen or (number, cells[0])
-        corner = _CORNER.match(cells[0])
+        corner = HEADER.match(cells[0])
         word, unit = (corner[1].lower(), corner[2] or "") if corner else ("", "")
-        if word in TIMES + PLACES and sum(bool(_ENDING.search(c)) for c in cells[1:]) * 2 >= len(cells) - 1:
+        if word in TIMES + PLACES and sum(bool(ENDING.search(c)) for c in cells[1:]) * 2 >= len(cells) - 1:
             comma = mark != "," and "," in raw[end : end + 2000].decode("latin-1")
             return _Layout(number, tuple(cells), mark, comma, word in TIMES, unit), end
     fix = "begin the headers with `time [s]` (one row a time) or `position [mm]` (one row a place)"
@@ -146,7 +146,7 @@ def _across(layout: _Layout, name: str, place_unit: str | None) -> Any:
     bare = place_unit if layout.by_time else "s"
     values, problems, scales = [], [], {}
     for column, cell in enumerate(layout.head[1:], start=2):
-        found = _ENDING.search(cell)
+        found = ENDING.search(cell)
         unit = (found[2] or bare) if found else None
         if found is None or unit is None:
             fix = f"end every header with its {what}, for example `{example}`"
@@ -232,7 +232,7 @@ def _stripped(kept: list[bytes], layout: _Layout, columns: list[str], spares: li
         if layout.comma:
             text = text.str.replace(",", ".", literal=True)
         missing = text.str.to_lowercase().is_in([w.lower() for w in WORDS] + [""])
-        numbers = pl.when(missing).then(None).otherwise(text).cast(pl.Float32)
+        numbers = pl.when(~missing).then(text).cast(pl.Float32)
         frame = frame.with_columns(numbers)
     except pl.exceptions.PolarsError:
         return None
@@ -249,7 +249,7 @@ def _faults(piece: bytes, line: int, layout: _Layout, name: str) -> list[Problem
     for number, text in enumerate(piece.decode("utf-8", "replace").split("\n"), start=line):
         if not text.strip() or text.lstrip().startswith(("#", "%")) or len(found) >= 5:
             continue
-        cells = _cells(text, layout.mark)
+        cells = cells_of(text, layout.mark)
         if len(cells) > len(layout.head) or text.count(layout.mark) < len(layout.head) - 1:
             fix = "write decimal points, and one cell a column"
             said = f"{len(cells)} cells for {len(layout.head)} headers"

@@ -22,7 +22,7 @@ from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
 from cracktie.reduction.opening import Moment, openings
 from cracktie.reduction.operator import operator_marks
-from cracktie.reduction.profiles import profile_curves
+from cracktie.reduction.profiles import profile_curves, profile_readings, profile_values
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
@@ -246,7 +246,8 @@ class _Reducer:
             float(V_max.u or 0.0),
         )  # fmt: skip
         own = derived(self.signals, self.P, self.deflection, top.row, self.P_cr, length)
-        for found in (*own, *shared.found, *self._openings()):
+        lines = profile_values(profile_readings(self.campaign, self.test, self.signals, top.row, self.notes))
+        for found in (*own, *shared.found, *self._openings(), *lines):
             u = None if found.budget is None else found.budget.u
             self.put(found.name, found.value, found.unit, u, found.how)
             if found.budget is not None and found.budget.components:
@@ -254,7 +255,7 @@ class _Reducer:
         self.notes += shared.notes
         for name, arguments in shared.steps:
             self.signals.trail = self.signals.trail.add(name, arguments, np.array([top.row]))
-        self.more += profile_curves(self.campaign, self.test, self.signals, top.row, self.notes)
+        self.more += profile_curves(self.campaign, self.test, self.signals, self.moments, self.P, self.notes)
         if shared.profile:
             along, strain = (np.array(part) for part in zip(*shared.profile, strict=True))
             self.more.append(Curve("strain along the critical crack at V_max", "s_cr", "eps_f", along, strain))
