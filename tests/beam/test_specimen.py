@@ -9,11 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 
+from cracktie.beam.coefficients import COEFFICIENTS
 from cracktie.beam.detail import Gauge, fibre_at, gauges, strips
 from cracktie.beam.response import respond
 from cracktie.beam.specimen import wrapped_span
+from cracktie.campaign.materials import ConcreteValues, Materials
+from cracktie.campaign.schema import Campaign
 from cracktie.errors import ModelInputError
-from cracktie.prediction.mechanics import BASE, NOTICE, SLOW, predict_mechanics
+from cracktie.prediction.mechanics import BASE, NOTICE, SLOW, predict_mechanics, uncertain
+from cracktie.units import Quantity
 
 from .campaign import ANCHORS, beam
 
@@ -191,3 +195,54 @@ def test_full_wraps_show_the_bending_limit(materials: Any) -> None:
     (one,) = predict_mechanics(beam(materials, anchors=None, scheme="full", top_edge=450.0)).beams
     assert one.V_flex == pytest.approx(942.5 * 500.0 * 376.0 / 1100.0, rel=0.03)
     assert one.base.peaks["V_max"] > one.V_flex
+
+
+def with_test(materials: Any, test: dict[str, Any]) -> Campaign:
+    """The anchored beam with its anchor tested."""
+    made = materials.model_copy(update={"anchors_tested": Materials.model_validate(
+        {"anchors_tested": {"AT": test}}).anchors_tested})  # fmt: skip
+    return beam(made, anchors={**ANCHORS, "tested": "AT"})
+
+
+def test_the_uncertainty_of_a_test_makes_the_band(materials: Any) -> None:
+    """20 +- 1 kN: 18 to 22 kN; in the samples k_F varies by 5 %, not over the range of the anchor models."""
+    made = wrapped_span(with_test(materials, {"resistance": "20 +- 1 kN", "mode": "fan debonding"}), "X1", "A")
+    assert [float(made.anchors[end].F_u) for end in ("low", "default", "high")] == pytest.approx([18e3, 20e3, 22e3])
+    assert made.inputs["F_leg"] == pytest.approx(20e3)
+    assert made.with_anchor("low")["F_leg"] == pytest.approx(18e3)
+    assert (made.inputs["soft_slip"], made.inputs["residual"]) == (0.5, 0.0)  # of the fan, not the most brittle 0.1
+    assert any("2 standard uncertainties" in n for n in made.anchors["low"].notes)
+    values = {n: c.value for n, c in COEFFICIENTS.items()}
+    (varied,) = [v for v in uncertain(made, values, ()) if v.name == "k_F"]
+    assert (varied.kind, varied.mean, varied.sd) == ("lognormal", 1.0, pytest.approx(0.05))
+
+
+def test_a_test_without_uncertainty_leaves_no_band_and_says_so(materials: Any) -> None:
+    made = wrapped_span(with_test(materials, {"resistance": "20 kN"}), "X1", "A")
+    assert {float(one.F_u) for one in made.anchors.values()} == {20e3}
+    assert made.anchors["default"].mechanism == "measured"
+    assert any("states no uncertainty" in n for n in made.anchors["default"].notes)
+    values = {n: c.value for n, c in COEFFICIENTS.items()}
+    assert "k_F" not in {v.name for v in uncertain(made, values, ())}
+
+
+def test_a_surer_test_narrows_the_prediction(materials: Any) -> None:
+    ends = []
+    for u in ("0.5", "3"):
+        (one,) = predict_mechanics(with_test(materials, {"resistance": f"14 +- {u} kN"}), samples=0).beams
+        ends.append(one.anchor_ends["high"] - one.anchor_ends["low"])
+    assert 0.0 < ends[0] < ends[1]
+
+
+def test_a_bond_law_takes_the_measured_tensile_strength(materials: Any) -> None:
+    """bond.lu_2005.bilinear asks for f_ctm: 0.9 times a splitting strength of 4 MPa is 3.6 MPa, 27 MPa give 2.1 MPa."""
+    batch = materials.concretes["B1"].model_copy(update={"measured": ConcreteValues(f_ct_split=Quantity(4.0, 0.2))})
+    split = materials.model_copy(update={"concretes": {"B1": batch}})
+    plain, made = (wrapped_span(beam(m, anchors=None), "X1", "A") for m in (materials, split))
+    assert plain.inputs["f_ctm"] == pytest.approx(0.3 * 19.0 ** (2 / 3))
+    assert made.inputs["f_ctm"] == pytest.approx(3.6)
+    assert made.member.u["f_ctm"] == pytest.approx(0.18)
+    weak, strong = (
+        respond(m.inputs, law="bond.lu_2005.bilinear", centres=m.centres).peaks.V_f_max[0] for m in (plain, made)
+    )
+    assert strong > 1.05 * weak

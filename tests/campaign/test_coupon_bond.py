@@ -8,6 +8,7 @@ import pytest
 
 from cracktie.actions import open_campaign
 from cracktie.anchorage import anchor_inputs
+from cracktie.models.anchor.own_ranges import POST_PEAK
 
 from .beams import SPECIMENS
 from .test_coupon_files import C1, campaign_folder, problems
@@ -32,26 +33,57 @@ def anchored(tmp_path, table=PULL_OUT, tested="tested: AT", **more):
 
 
 def test_a_tested_resistance_reaches_the_anchor(tmp_path):
-    """40, 44 and 42 kN: mean 42, s = 2; u = sqrt(2^2/3 + 0.4^2) kN."""
+    """40, 44 and 42 kN in blocks of 31, 32 and 30 MPa (mean 31): the cones become 40 and 44 sqrt(31/32) = 43.307 kN,
+    the fan stays; mean 41.769, s = 1.6656, u = sqrt(1.6656^2/3 + 0.398^2) kN."""
     campaign = open_campaign(anchored(tmp_path))
     entry = campaign.materials.anchors_tested["AT"]
     assert (entry.n, entry.mode) == (3, "dowel cone")
     found = anchor_inputs(campaign, "S1", "A")
-    assert found.resistance == pytest.approx(42e3)
-    assert found.u_resistance == pytest.approx(math.sqrt(4 / 3 + 0.16) * 1e3)
     made = found.evaluate()
-    assert made.F_u == pytest.approx(42e3)
-    assert made.mechanism == "measured"
+    assert made.F_u == pytest.approx(found.resistance)
+    assert made.mechanism == "dowel cone"
+    assert (made.soft_slip, made.residual) == (POST_PEAK["dowel cone"].soft_slip, POST_PEAK["dowel cone"].residual)
     assert made.F_model != pytest.approx(42e3, rel=0.01)
     assert any("anchors_tested.AT (mean, n = 3, mode dowel cone)" in note for note in found.notes)
-    assert campaign.coupons["anchors_tested.AT"].summary("resistance", "dowel cone").mean == pytest.approx(42e3)
+    assert campaign.coupons["anchors_tested.AT"].summary("resistance", "dowel cone").n == 2
+
+
+def test_a_cone_follows_the_concrete_of_the_beam_and_a_fan_does_not(tmp_path):
+    """Blocks of 31 MPa, batch C2 of 32 MPa: the cones count sqrt(32/31) times; u goes with them."""
+    campaign = open_campaign(anchored(tmp_path))
+    entry = campaign.materials.anchors_tested["AT"]
+    found = anchor_inputs(campaign, "S1", "A")
+    assert found.values["f_c"] == 32.0
+    assert found.resistance == pytest.approx(41_769 * math.sqrt(32 / 31), abs=1)
+    assert found.u_resistance == pytest.approx(entry.resistance.u * math.sqrt(32 / 31))
+    other = tmp_path / "fans"
+    other.mkdir()
+    fans = open_campaign(anchored(other, PULL_OUT.replace("dowel cone", "fan debonding")))
+    assert anchor_inputs(fans, "S1", "A").resistance == pytest.approx(42e3)
+
+
+def test_a_mode_without_a_fall_of_its_own_takes_the_most_brittle(tmp_path):
+    campaign = open_campaign(anchored(tmp_path, PULL_OUT.replace("dowel cone", "fan splitting")))
+    made = anchor_inputs(campaign, "S1", "A").evaluate()
+    assert made.mechanism == "fan splitting"
+    assert made.soft_slip == POST_PEAK["measured"].soft_slip
 
 
 def test_design_takes_the_fractile_of_the_tests(tmp_path):
-    """EN 1990:2002 Table D1 (from memory): k_3 = 3.37 for V_X unknown; V = 0.048 is raised to 0.10."""
-    campaign = open_campaign(anchored(tmp_path))
-    low = campaign.materials.anchors_tested["AT"].characteristic
-    assert f"{low / 1000:.2f}" == f"{42 * (1 - 0.337):.2f}"
+    """EN 1990:2002 Table D1 (from memory): k_3 = 3.37 for V_X unknown; V = 0.048 is raised to 0.10.
+
+    At 90 % confidence k_3 = 5.311 (classical tolerance factor, from memory): 42 - 5.311 x 2 = 31.38 kN, so the first
+    rule is the lesser one; with a scatter of 8 kN it is the second: 42 - 5.311 x 8 < 0, no value at all, and of 4 kN
+    42 - 5.3115 x 4 = 20.75 kN against 42 - 3.37 x 4 = 28.52 kN.
+    """
+    table = "specimen, force [kN], mode\na1, {}, dowel cone\na2, {}, dowel cone\na3, 42, dowel cone\n"
+    for spread, expected in ((2, "27.85"), (4, "20.75"), (8, None)):
+        place = tmp_path / str(spread)
+        place.mkdir()
+        campaign = open_campaign(anchored(place, table.format(42 - spread, 42 + spread)))
+        low = campaign.materials.anchors_tested["AT"].characteristic
+        assert (None if low is None else f"{low / 1000:.2f}") == expected
+    assert any("too large for a characteristic" in n for n in campaign.coupons["anchors_tested.AT"].notes)
 
 
 def test_two_tests_have_no_fractile_and_the_models_decide(tmp_path):
@@ -60,7 +92,7 @@ def test_two_tests_have_no_fractile_and_the_models_decide(tmp_path):
     campaign = open_campaign(anchored(tmp_path, "specimen, force [kN], mode\na1, 40, dowel cone\na2, 44, dowel cone\n"))
     notes: list[str] = []
     anchors = campaign.specimen("S1").spans["A"].anchors
-    assert _tested(notes, anchors, campaign.materials, "characteristic") is None
+    assert _tested(notes, anchors, campaign.materials, "characteristic", 30.0) == (None, None)
     assert "no characteristic resistance" in notes[0]
 
 

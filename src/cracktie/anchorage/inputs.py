@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -10,7 +11,7 @@ import numpy as np
 
 from cracktie.anchorage.resistance import FAR, AnchorResistance, anchor_resistance
 from cracktie.campaign.geometry import lean, strip_positions
-from cracktie.campaign.materials import AnchorFibre, Materials
+from cracktie.campaign.materials import CONCRETE_MODES, AnchorFibre, Materials
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Anchors, Specimen, Wrap
 from cracktie.campaign.testing import AnchorRecord, Test
@@ -38,10 +39,13 @@ class AnchorInputs:
     notes: tuple[str, ...] = ()
     u_resistance: float | None = None
     """Standard uncertainty of the measured resistance, N; the scatter between anchors is no part of it."""
+    tested_mode: str | None = None
+    """How the tested anchors failed, where tests gave the resistance."""
 
     def evaluate(self, **options: Any) -> AnchorResistance:
         """`anchor_resistance` of these inputs; the measured resistance goes before the models."""
-        return anchor_resistance(self.values, **{"resistance": self.resistance, **options})
+        tested = {"resistance": self.resistance, "tested_mode": self.tested_mode}
+        return anchor_resistance(self.values, **{**tested, **options})
 
 
 def anchor_inputs(
@@ -80,19 +84,22 @@ def anchor_inputs(
         notes.append("no edge_radius in specimens.yaml: the models take a sharp edge")
     if choice == "measured":
         _as_built(put, notes, campaign, specimen, span)
-    tested = _tested(notes, anchors, campaign.materials, choice)
+    tested, mode = _tested(notes, anchors, campaign.materials, choice, float(beam.values["f_c"]))
     resistance = None if tested is None else float(tested)
     u = None if tested is None else tested.u
-    return AnchorInputs(specimen_id, span, choice, values, sources, anchors.per_leg, resistance, tuple(notes), u)
+    return AnchorInputs(specimen_id, span, choice, values, sources, anchors.per_leg, resistance, tuple(notes), u, mode)
 
 
-def _tested(notes: list[str], anchors: Anchors, materials: Materials, choice: str) -> Quantity | None:
-    """Measured resistance of one anchor in N, as typed or from tests; None where the models decide."""
+def _tested(
+    notes: list[str], anchors: Anchors, materials: Materials, choice: str, f_c: float
+) -> tuple[Quantity | None, str | None]:
+    """Measured resistance of one anchor in N, as typed or from tests, and the mode of the tests; None where the models
+    decide. A cone is brought from the concrete of the tests to that of the beam by the root of the ratio."""
     if anchors.resistance is not None:
         notes.append("specimens.yaml, anchors.resistance: a measured resistance of one anchor goes before the models")
-        return anchors.resistance
+        return anchors.resistance, None
     if anchors.tested is None:
-        return None
+        return None, None
     if anchors.tested not in materials.anchors_tested:
         raise MissingValue(f"materials.yaml: anchors_tested has no {anchors.tested!r}")
     entry = materials.anchors_tested[anchors.tested]
@@ -101,14 +108,21 @@ def _tested(notes: list[str], anchors: Anchors, materials: Materials, choice: st
     place = f"materials.yaml, anchors_tested.{anchors.tested}"
     if value is None:
         notes.append(f"{place}: no {kind} resistance (5 % fractile: 3 tests or more); the models decide")
-        return None
+        return None, None
     known = [f"n = {entry.n}" if entry.n else "", f"mode {entry.mode}" if entry.mode else ""]
     told = ", ".join([kind, *(k for k in known if k)])
     notes.append(
         f"{place} ({told}) goes before the models; whether bend, edges and concrete of the tests were those of the "
         "beam is not checked"
     )
-    return value
+    if entry.mode in CONCRETE_MODES and entry.f_c is not None:
+        share = math.sqrt(f_c / float(entry.f_c))
+        notes.append(
+            f"{place}: cones in concrete of {float(entry.f_c):.1f} MPa, the beam has {f_c:.1f} MPa: the resistance is "
+            f"taken {share:.3f} times (root of the ratio)"
+        )
+        value = Quantity(value * share, None if value.u is None else value.u * share)
+    return value, entry.mode
 
 
 def _dowel(put: Any, anchors: Anchors, materials: Materials) -> None:

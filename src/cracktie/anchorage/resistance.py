@@ -145,6 +145,7 @@ def anchor_resistance(
     inputs: Mapping[str, Any],
     *,
     resistance: Any = None,
+    tested_mode: str | None = None,
     reading: str = "safe",
     coefficients: Mapping[str, Mapping[str, float]] | None = None,
     post_peak: Mapping[str, PostPeak] = POST_PEAK,
@@ -154,8 +155,9 @@ def anchor_resistance(
     Needed: host, h_ef, d_a, d_0, A_a, f_fa, E_fa, theta_b, fan_angle, l_fan, w_a, f_c. May be left out: those of
     `DEFAULTS`, `cracked`, and `tau_a` with `tau_0` (bond strengths MPa in uncracked concrete; without them the bond
     pull-out is not judged apart, the combined mode covers it). `resistance` N is a measured one and goes before the
-    models; NaN in an array of it means not measured. `reading` 'safe' takes the lesser of cone and combined mode with
-    edges, rows and cracks; 'published' the formulas of Kim and Smith as they stand. `coefficients` maps model id ->
+    models; NaN in an array of it means not measured; `tested_mode` is how the tested anchors failed, which the fall
+    after the peak follows. `reading` 'safe' takes the lesser of cone and combined mode with edges, rows and cracks;
+    'published' the formulas of Kim and Smith as they stand. `coefficients` maps model id ->
     coefficient -> value. Raises `ModelInputError` for what is missing or does not exist.
     """
     models = _models(reading, inputs)
@@ -179,7 +181,7 @@ def anchor_resistance(
     if np.any(tested <= 0.0):
         raise ModelInputError(f"anchor_resistance: resistance = {np.min(tested):g} N; a measured force is above 0")
     measured = np.isfinite(tested)
-    mechanism = np.where(measured, MEASURED, mechanism)
+    mechanism = np.where(measured, tested_mode or MEASURED, mechanism)
     soft, rest = _after(mechanism, post_peak)
     runs[STIFFNESS] = stiffness
     return AnchorResistance(
@@ -195,7 +197,7 @@ def anchor_resistance(
         residual=_out(rest),
         measured=_out(measured),
         F_model=_out(F_model),
-        notes=_notes(inputs, given, measured),
+        notes=_notes(inputs, given, measured, tested_mode),
         coefficients=changed,
         reading=reading,
     )
@@ -287,7 +289,7 @@ def _after(mechanism: Any, post_peak: Mapping[str, PostPeak]) -> tuple[Any, Any]
     rest = np.full(mechanism.shape, np.nan)
     for word in np.unique(mechanism):
         if word != NOT_APPLICABLE:
-            fall = post_peak[str(word)]
+            fall = post_peak.get(str(word), post_peak[MEASURED])
             soft = np.where(mechanism == word, fall.soft_slip, soft)
             rest = np.where(mechanism == word, fall.residual, rest)
     return soft, rest
@@ -319,7 +321,9 @@ def _outside(
     return found
 
 
-def _notes(inputs: Mapping[str, Any], given: Mapping[str, Any], measured: Any) -> tuple[str, ...]:
+def _notes(
+    inputs: Mapping[str, Any], given: Mapping[str, Any], measured: Any, tested_mode: str | None
+) -> tuple[str, ...]:
     hosts = [str(h) for h in np.unique(np.asarray(given["host"]))]
     notes = [NOTES[h] for h in hosts if h not in BLIND or inputs.get("cracked") is None]
     if inputs.get("r_edge") is None:
@@ -338,9 +342,10 @@ def _notes(inputs: Mapping[str, Any], given: Mapping[str, Any], measured: Any) -
         )
     if np.any(measured):
         part = "" if np.all(measured) else f" in {int(np.sum(measured))} of {np.size(measured)} cases"
-        notes.append(
-            f"a measured resistance replaces the models{part}; its mechanism and fall after the peak are assumed"
-        )
+        how = "its mechanism and fall after the peak are assumed"
+        if tested_mode is not None:
+            how = f"its mechanism is that of the tests ({tested_mode}), its fall after the peak the one assumed for it"
+        notes.append(f"a measured resistance replaces the models{part}; {how}")
     return tuple(notes)
 
 

@@ -28,11 +28,11 @@ UNITS = {
 DEFAULTS: Mapping[str, Any] = {
     "A_sw": 0.0, "s_w": 1.0, "f_yw": 0.0, "E_s": crack.E_STEEL, "alpha_w": 90.0, "d_w": 8.0, "plain": False,
     "d_g": 16.0, "clear": np.inf, "theta": None, "h_flange": None, "anchored": False,
-    "x_mid": 0.0, "sheet": None,
+    "x_mid": 0.0, "sheet": None, "f_ctm": None,
 }  # fmt: skip
 """Inputs that may be left out. `h_flange` is given only where the crack ends at the soffit of the flange; `clear` is
 the distance of the plates; `x_mid` the x of the crack at mid-height and `sheet` the length of a continuous sheet along
-the axis, both used where the places of strips are listed."""
+the axis, both used where the places of strips are listed; `f_ctm` serves bond laws that ask for it."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def prepare(
     values = {n: given[n] for n in (*needed, *optional)}
     values |= {f"c_{n}": v for n, v in c.items()}
     values["theta"] = c["theta"] if given["theta"] is None else given["theta"]
-    values |= {n: given[n] for n in ("h_flange", "sheet") if given[n] is not None}
+    values |= {n: given[n] for n in ("h_flange", "sheet", "f_ctm") if given[n] is not None}
     x = _arrays(values)
     size = len(x["h"])
     _checked(x, needed, strips, anchored)
@@ -189,6 +189,7 @@ def _law(x: Mapping[str, Any], scheme: str, layout: str, anchored: bool, which: 
     inputs: dict[str, Any] = {
         "f_c": x["f_c"], "cover": np.minimum(np.broadcast_to(cover, x["f_c"].shape), 1.0), "form": "test",
         "w_f": x.get("w_f", x["f_c"] * 0 + 1.0), "E_f": x["E_f"], "t_f": x["t_f"], "n": x["n"],
+        **({"f_ctm": x["f_ctm"]} if "f_ctm" in x else {}),
     }  # fmt: skip
     if which == laws.DEFAULT:
         # the factors enter as columns: the model's own coefficients are single numbers

@@ -23,9 +23,11 @@ NOTICE = "not validated on beams with spike anchors; trends only"
 NOT_BELOW, WARN_BELOW = 2.0, 2.5
 """a/d: anchored wraps are not predicted below the first value and warned about below the second. Published gains were
 negligible at the shorter shear span of bi-directional anchored strips (University of Texas; abstract only)."""
+ENDS, LEAST = 2.0, 0.1
+"""Standard uncertainties of a tested resistance at the ends of its band; least share of it that is left."""
 TAKEN = (
     "h", "d", "f_c", "E_f", "f_fu", "t_f", "n", "beta", "z_t", "d_frp", "w_f", "s_f", "A_sw", "s_w", "f_yw", "E_s",
-    "alpha_w", "d_g", "scheme", "layout", "theta",
+    "alpha_w", "d_g", "scheme", "layout", "theta", "f_ctm",
 )  # fmt: skip
 ANGLES = ("stated", "measured")
 
@@ -202,7 +204,7 @@ def _anchored(campaign: Campaign, test: Test | None, choice: str, made: Wrapped)
     if anchors.strips is not None and set(anchors.strips) != set(made.numbers):
         return replace(made, why="anchors on some of the strips only are not covered")
     found = anchor_inputs(campaign, made.specimen.id, made.span, choice=choice, test=test)
-    band = anchor_band(found.values, resistance=found.resistance)
+    band = _band(found)
     if not np.isfinite(band["default"].F_u):
         reasons = [s for told in band["default"].reasons.values() for s, _ in told]
         return replace(made, why=f"the anchors are not covered: {'; '.join(dict.fromkeys(reasons)) or 'no resistance'}")
@@ -216,6 +218,26 @@ def _anchored(campaign: Campaign, test: Test | None, choice: str, made: Wrapped)
     inputs = {**made.inputs, "anchored": True, "z_anchor": height}
     whole = replace(made, inputs=inputs, anchor=found, anchors=band, warnings=warnings)
     return replace(whole, inputs={**inputs, **leg(whole, band["default"])})
+
+
+def _band(found: AnchorInputs) -> dict[str, AnchorResistance]:
+    """The anchor at both ends of our assumptions; a tested resistance at `ENDS` standard uncertainties of its mean.
+
+    Without a stated uncertainty of the test the band leaves the tested resistance alone, and says so.
+    """
+    from dataclasses import replace
+
+    band = anchor_band(found.values, resistance=found.resistance, tested_mode=found.tested_mode)
+    if found.resistance is None:
+        return band
+    if not found.u_resistance:
+        told = "the tested resistance states no uncertainty: the band leaves it alone"
+        return {end: replace(one, notes=(*one.notes, told)) for end, one in band.items()}
+    reach = ENDS * found.u_resistance
+    ends = {"low": max(found.resistance - reach, LEAST * found.resistance), "high": found.resistance + reach}
+    told = f"weakest and strongest: the mean of the tests less and plus {ENDS:g} standard uncertainties of it"
+    made = {end: replace(one, F_u=ends.get(end, one.F_u)) for end, one in band.items()}
+    return {end: replace(one, notes=(*one.notes, told)) for end, one in made.items()}
 
 
 def leg(made: Wrapped, resistance: AnchorResistance) -> dict[str, Any]:

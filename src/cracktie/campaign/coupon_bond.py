@@ -1,12 +1,13 @@
-"""Bond and anchor coupons: pull-off tests with their failure modes, pull-out tests of spike anchors."""
+"""Bond coupons: pull-off tests with their failure modes, adhesives, pull-out tests of spike anchors."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any, Protocol
+import math
+from typing import Any
 
 from cracktie.campaign.coupon_rows import CouponRow
-from cracktie.campaign.materials import ANCHOR_MODES
+from cracktie.campaign.coupon_summary import ANCHOR_CONFIDENCE, Collected, product, times
+from cracktie.campaign.materials import ANCHOR_MODES, CONCRETE_MODES, Adhesive
 from cracktie.errors import CracktieError
 from cracktie.units import Quantity
 
@@ -14,23 +15,6 @@ INTERFACE = ("C", "D", "E")
 """Pull-off modes (letters of `lab.pulloff.MODES`) in which the adhesive or its bond to the concrete gave way."""
 SUBSTRATE = ("G",)
 """Pull-off modes in which the concrete gave way."""
-
-
-class Collected(Protocol):
-    """Rows of one file on their way to summaries, as `coupons.fill` hands them on."""
-
-    rows: list[CouponRow]
-    notes: list[str]
-    problems: list[Any]
-
-    def one(self, row: CouponRow, value: Callable[[CouponRow], Quantity | None]) -> Quantity | None:
-        """What `value` gives for a row."""
-
-    def summarise(
-        self, name: str, unit: str, value: Callable[[CouponRow], Quantity | None], *,
-        rows: Iterable[CouponRow] | None = None, group: str = "",
-    ) -> Any:  # fmt: skip
-        """Summary of what `value` gives for the rows."""
 
 
 def pull_off_stress(row: CouponRow) -> Quantity | None:
@@ -74,8 +58,37 @@ def pull_offs(c: Collected, counted: tuple[str, ...], what: str) -> Any:
     return c.summarise("pull_off", "MPa", pull_off_stress, rows=kept, group=f"mode {', '.join(counted)}")
 
 
+def adhesive_values(entry: Adhesive, c: Collected) -> dict[str, Any]:
+    """Strength, modulus, pull-off strength and glass transition temperature of an adhesive."""
+    found = {
+        "f_t": c.summarise("f_t", "MPa", _adhesive_strength),
+        "E_a": c.summarise("E_a", "MPa", lambda r: r.values.get("E_a")),
+        "pull_off": pull_offs(c, INTERFACE, "the adhesive and its bond"),
+    }
+    made: dict[str, Any] = {k: s.value for k, s in found.items() if s is not None}
+    softened = [r.values["T_g"] for r in c.rows if "T_g" in r.values]
+    if softened:
+        made["T_g"] = Quantity(math.fsum(softened) / len(softened))
+    return made
+
+
+def _adhesive_strength(row: CouponRow) -> Quantity | None:
+    v = row.values
+    if "f_t" in v or "max_force" not in v:
+        return v.get("f_t")
+    if "area" in v:
+        return product((v["max_force"], 1), (v["area"], -1))
+    if "width" not in v or "thickness" not in v:
+        raise CracktieError("max_force needs an area, or width and thickness, to become a strength")
+    return product((v["max_force"], 1), (v["width"], -1), (v["thickness"], -1))
+
+
 def anchors(entry: Any, c: Collected) -> dict[str, Any]:
-    """Mean resistance of one anchor over all modes: whichever came first is the resistance; each mode beside it."""
+    """Mean resistance of one anchor over all modes: whichever came first is the resistance; each mode beside it.
+
+    Cones are brought to the mean concrete strength of the tests by the root of the ratio, other modes stay as tested.
+    The characteristic value is the lesser of the 5 % fractile at 90 % confidence and that of EN 1990 D.7.
+    """
     from cracktie.stats.fractile import FLOOR
 
     c.problems += [
@@ -85,7 +98,16 @@ def anchors(entry: Any, c: Collected) -> dict[str, Any]:
         for row in c.rows
         if (mode := row.texts.get("mode", "")) not in ANCHOR_MODES
     ]
-    made = c.summarise("resistance", "N", lambda row: row.values.get("force"))
+    concrete = c.summarise("f_c", "MPa", lambda row: row.values.get("f_c"))
+    reference = None if concrete is None else concrete.mean
+
+    def force(row: CouponRow) -> Quantity | None:
+        one = row.values.get("force")
+        if one is None or reference is None or row.texts.get("mode") not in CONCRETE_MODES or "f_c" not in row.values:
+            return one
+        return times(one, math.sqrt(reference / row.values["f_c"]))
+
+    made = c.summarise("resistance", "N", force, anchors=True)
     if made is None:
         return {}
     by_mode: dict[str, list[CouponRow]] = {}
@@ -94,11 +116,31 @@ def anchors(entry: Any, c: Collected) -> dict[str, Any]:
             by_mode.setdefault(row.texts.get("mode", ""), []).append(row)
     if len(by_mode) > 1:
         for mode, rows in by_mode.items():
-            c.summarise("resistance", "N", lambda row: row.values.get("force"), rows=rows, group=mode)
+            c.summarise("resistance", "N", force, rows=rows, group=mode)
         c.notes.append("the mean is taken over all modes: the weakest mechanism of each anchor is its resistance")
-    c.summarise("f_c", "MPa", lambda row: row.values.get("f_c"))
-    if made.fractile is not None:
-        c.notes.append(f"characteristic: 5 % fractile of EN 1990 D.7, V_X not less than {FLOOR:g}, normal")
+    cones = [r for mode in CONCRETE_MODES for r in by_mode.get(mode, ())]
+    if (
+        cones
+        and reference is not None
+        and any(abs(r.values.get("f_c", reference) / reference - 1) > 1e-6 for r in cones)
+    ):
+        c.notes.append(
+            f"cones are brought to f_c = {reference:.1f} MPa by the root of the ratio; other modes as tested"
+        )
+    if cones and (lacking := [r.specimen for r in cones if "f_c" not in r.values]):
+        c.notes.append(f"no f_c of the block for {', '.join(lacking)}: cones are not brought to one strength")
+    low = None
+    if made.fractile is not None and made.fractile_90 is not None:
+        low = min(made.fractile, made.fractile_90)
+        c.notes.append(
+            f"characteristic {low / 1000:.1f} kN: the lesser of the 5 % fractile at {100 * ANCHOR_CONFIDENCE:.0f} % "
+            f"confidence ({made.fractile_90 / 1000:.1f} kN, used for anchors) and that of EN 1990 D.7 with V_X not "
+            f"less than {FLOOR:g} ({made.fractile / 1000:.1f} kN), normal"
+        )
+        if low <= 0.0:
+            c.notes.append("the scatter is too large for a characteristic value; test more anchors")
+            low = None
     most = max(by_mode, key=lambda mode: len(by_mode[mode]))
-    low = None if made.fractile is None or entry.characteristic is not None else Quantity(made.fractile)
-    return {"resistance": made.value, "n": made.n, "mode": most, "characteristic": low}
+    kept = None if low is None or entry.characteristic is not None else Quantity(low)
+    strength = None if concrete is None or entry.f_c is not None else Quantity(concrete.mean)
+    return {"resistance": made.value, "n": made.n, "mode": most, "characteristic": kept, "f_c": strength}

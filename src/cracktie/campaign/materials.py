@@ -17,9 +17,11 @@ from cracktie.campaign.fields import (
     Id,
     MassPerArea,
     Modulus,
+    Ratio,
     Size,
     Strain,
     Stress,
+    Temperature,
     words,
 )
 
@@ -29,7 +31,12 @@ ANCHOR_MODES = (
     "combined cone-pull-out", "hole edge crushing",
 )  # fmt: skip
 """How a spike anchor may fail in a test of its own."""
-SHAPES = ("cylinder 150x300", "cylinder 100x200", "cube 150", "cube 100", "core")
+CONCRETE_MODES = ("dowel cone",)
+"""Those whose resistance follows the root of the concrete strength; in combined modes a part that is not known does."""
+SHAPES = ("cylinder 150x300", "cylinder 100x200", "cylinder", "cube 150", "cube 100", "cube", "core")
+"""Shapes of compression specimens; 'cylinder' and 'cube' are those of other sizes."""
+CUBE_RATIO = (0.70, 1.00)
+"""Cylinder over cube strength that may be stated; the classes of EN 1992-1-1 have 0.78 to 0.86."""
 
 
 def _within(name: str, value: float | None, low: float, high: float) -> None:
@@ -48,11 +55,13 @@ class StrengthTest(Entry):
 
 
 class ConcreteValues(Entry):
-    """Nominal or measured properties of a batch."""
+    """Nominal or measured properties of a batch; `h_prism` is the depth of the prisms that gave `f_ct_fl`."""
 
     f_c: Stress | None = None
     f_ct: Stress | None = None
     f_ct_split: Stress | None = None
+    f_ct_fl: Stress | None = None
+    h_prism: Size | None = None
     E_c: Modulus | None = None
     pull_off: Stress | None = None
 
@@ -66,7 +75,8 @@ class ConcreteValues(Entry):
 class Concrete(Entry):
     """One batch. `strength` holds companion tests by age; values at a beam's age are interpolated from them.
 
-    `strength_at_age: fitted` takes a curve through three or more ages in place of straight pieces.
+    `strength_at_age: fitted` takes a curve through three or more ages in place of straight pieces. Cubes count only
+    with a stated `cylinder_over_cube`, and only where the batch has no cylinder.
     """
 
     cast: Date | None = None
@@ -76,8 +86,19 @@ class Concrete(Entry):
     measured: ConcreteValues | None = None
     strength: tuple[StrengthTest, ...] = ()
     strength_at_age: words("interpolated", "fitted") = "interpolated"  # type: ignore[valid-type]
+    cylinder_over_cube: Ratio | None = None
     source: str | None = Field(None, alias="from")
     note: str | None = None
+
+    @model_validator(mode="after")
+    def _ratio(self) -> Concrete:
+        low, high = CUBE_RATIO
+        if self.cylinder_over_cube is not None and not low <= self.cylinder_over_cube <= high:
+            raise ValueError(
+                f"cylinder_over_cube = {self.cylinder_over_cube:g} is not between {low:g} and {high:g} (cylinder "
+                "strength over cube strength)"
+            )
+        return self
 
 
 class BarValues(Entry):
@@ -161,13 +182,14 @@ class FrpSystem(Entry):
 
 
 class Adhesive(Entry):
-    """Adhesive or primer."""
+    """Adhesive or primer; the glass transition temperature `T_g` is kept as a datum."""
 
     E_a: Modulus | None = None
     f_t: Stress | None = None
     bond_strength: Stress | None = None
     pull_off: Stress | None = None
     thickness: Size | None = None
+    T_g: Temperature | None = None
     source: str | None = Field(None, alias="from")
     note: str | None = None
 
@@ -184,12 +206,17 @@ class AnchorFibre(Entry):
 
 
 class AnchorsTested(Entry):
-    """Pull-out tests of anchors like those of a span: mean resistance of ONE anchor, its 5 % fractile, usual mode."""
+    """Pull-out tests of anchors like those of a span: mean resistance of ONE anchor, its 5 % fractile, usual mode.
+
+    `f_c` is the concrete strength of the tested blocks; where a cone was pulled out, a beam of another strength takes
+    the resistance times the root of the ratio.
+    """
 
     resistance: Force | None = None
     characteristic: Force | None = None
     n: int | None = Field(None, ge=1)
     mode: words(*ANCHOR_MODES) | None = None  # type: ignore[valid-type]
+    f_c: Stress | None = None
     source: str | None = Field(None, alias="from")
     note: str | None = None
 

@@ -15,6 +15,9 @@ from cracktie.lab.uncertainty import propagate
 DENSITY_RANGE = (2200.0, 2500.0)
 """Plain normal-weight concrete in kg/m3 (common practice, no source)."""
 
+ACCEPTABLE_RANGE = {"cylinder 150x300": {2: 0.066, 3: 0.078}, "cylinder 100x200": {2: 0.090, 3: 0.106}}
+"""Largest range over mean of 2 or 3 cylinders made and tested together (ASTM C39/C39M, precision; from memory, medium
+certainty). They are about 2.8 and 3.3 (ASTM C670) times a coefficient of variation of 2.4 and 3.2 %."""
 _L_OVER_D = ((1.00, 0.87), (1.25, 0.93), (1.50, 0.96), (1.75, 0.98))
 
 
@@ -121,6 +124,11 @@ def slenderness_factor(ratio: float) -> float:
         raise ModelInputError(f"length over diameter is {ratio:.3g}; the factors begin at 1.00: check both sizes")
     places, factors = zip(*_L_OVER_D, strict=True)
     return float(np.interp(ratio, places, factors)) if ratio <= 1.75 else 1.0
+
+
+def acceptable_range(shape: str, n: int) -> float | None:
+    """Range over mean that careful testing of `n` cylinders leaves; None where no number is known."""
+    return ACCEPTABLE_RANGE.get(shape, {}).get(n)
 
 
 def density(mass: float, area: float, length: float) -> tuple[float, bool]:

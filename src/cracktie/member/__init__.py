@@ -17,7 +17,7 @@ from cracktie.campaign.specimen import Section, Specimen, wrap_edges
 from cracktie.campaign.testing import AsBuilt, Test
 from cracktie.errors import CracktieError
 from cracktie.member.derived import D_G_ASSUMED, Rule, plates, rig_of, strengths, surroundings
-from cracktie.member.strength import age_at_test, measured_strength
+from cracktie.member.strength import age_at_test, measured_strength, measured_tension
 from cracktie.models.guideline_sets import PREPARED
 from cracktie.units import Quantity
 
@@ -113,6 +113,8 @@ def member(
     _stirrups(found, campaign, specimen, span, choice, built)
     for name, (rule, source) in strengths(form).items():
         found.follow(name, rule, source)
+    if choice == "measured" and form == "test":
+        _tension(found, campaign, specimen)
     found.put("a", float(specimen.spans[span].length), "specimens.yaml, nominal shear span")
     for name, (value, source) in plates(rig_of(campaign, test), span).items():
         found.put(name, value, source)
@@ -262,12 +264,29 @@ def _concrete(found: _Collector, campaign: Campaign, specimen: Specimen, choice:
         if strength is not None:
             value, u, how = strength
             found.put("f_c", value, f"{place}, {how}", u)
+            if "OUTSIDE" in how:
+                found.notes.append(
+                    f"batch {specimen.batch}: the beam's age lies outside those of the cylinders ({how})"
+                )
             return
-        found.notes.append(f"batch {specimen.batch}: no measured strength; the nominal one is used")
+        cubes = any(t.shape.startswith("cube") for t in batch.strength)
+        why = "cubes do not count without cylinder_over_cube" if cubes else "no measured strength"
+        found.notes.append(f"batch {specimen.batch}: {why}; the nominal one is used")
     if batch.nominal is not None and batch.nominal.f_c is not None:
         found.put("f_c", batch.nominal.f_c, f"{place}, nominal")
         return
     raise MissingValue(f"materials.yaml: concretes.{specimen.batch} has no f_c; give nominal.f_c or strength tests")
+
+
+def _tension(found: _Collector, campaign: Campaign, specimen: Specimen) -> None:
+    """A measured tensile strength of the batch goes before the one that follows from f_c."""
+    batch = campaign.materials.concretes.get(specimen.batch or "")
+    tension = None if batch is None else measured_tension(batch)
+    if tension is None:
+        return
+    value, u, how = tension
+    del found.rules["f_ctm"]
+    found.put("f_ctm", value, f"materials.yaml, batch {specimen.batch}, {how}", u)
 
 
 FRP_ORDER = {

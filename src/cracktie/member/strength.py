@@ -1,4 +1,4 @@
-"""Strength of a batch at the age of a test, from companion specimens of other ages."""
+"""Strength of a batch at the age of a test, from companion specimens of other ages; its measured tensile strength."""
 
 from __future__ import annotations
 
@@ -9,7 +9,12 @@ from collections.abc import Sequence
 from cracktie.campaign.materials import Concrete, StrengthTest
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Test
+from cracktie.units import Quantity
 
+REFERENCE = "cylinder 150x300"
+"""Shape that goes before others of the same age."""
+SPLIT = 0.9
+"""Axial over splitting tensile strength, EN 1992-1-1:2004, (3.3)."""
 FEWEST_AGES = 3
 """Ages a fitted curve of two coefficients needs."""
 
@@ -33,33 +38,85 @@ def measured_strength(batch: Concrete, age: float | None) -> tuple[float, float 
 
     Companion tests are interpolated linearly over the logarithm of age; outside the tested ages the nearest one
     stands. `strength_at_age: fitted` takes `fitted_strength` instead, where there are enough ages. Cube results are not
-    converted silently: only cylinders count. None where nothing was measured.
+    converted silently: only cylinders count, or cubes times a stated `cylinder_over_cube`. None where nothing counts.
     """
-    cylinders = sorted((t for t in batch.strength if t.shape.startswith("cylinder")), key=lambda t: t.age)
+    cylinders, converted = _cylinders(batch)
     if not cylinders:
         if batch.measured is not None and batch.measured.f_c is not None:
             return float(batch.measured.f_c), batch.measured.f_c.u, "measured"
         return None
     if age is None:
         last = cylinders[-1]
-        return float(last.f_c), last.f_c.u, f"cylinders at {last.age:g} d (age at test not given)"
+        return float(last.f_c), last.f_c.u, f"cylinders at {last.age:g} d (age at test not given){converted}"
     why_not = ""
     if batch.strength_at_age == "fitted":
         ages = len({float(t.age) for t in cylinders})
         if ages >= FEWEST_AGES:
-            return fitted_strength(cylinders, age)
+            fitted, u_fitted, told = fitted_strength(cylinders, age)
+            return fitted, u_fitted, told + converted
         why_not = f"; no curve is fitted to {ages} ages, {FEWEST_AGES} are needed"
     value, u, how = _interpolated(cylinders, age)
-    return value, u, how + why_not
+    return value, u, how + why_not + converted
+
+
+def _cylinders(batch: Concrete) -> tuple[list[StrengthTest], str]:
+    """Cylinder tests in the order of age, of one age the larger cylinders first; what was done to cubes to get them."""
+    cylinders = [t for t in batch.strength if t.shape.startswith("cylinder")]
+    told = ""
+    ratio = batch.cylinder_over_cube
+    if not cylinders and ratio is not None:
+        cubes = [t for t in batch.strength if t.shape.startswith("cube")]
+        cylinders = [t.model_copy(update={"f_c": _ratio_of(t.f_c, ratio)}) for t in cubes]
+        told = f"; cubes times {ratio:g} (cylinder_over_cube)" if cubes else ""
+    return sorted(cylinders, key=lambda t: (t.age, t.shape != REFERENCE)), told
+
+
+def _ratio_of(f_c: Quantity, ratio: Quantity) -> Quantity:
+    parts = [q.u / float(q) for q in (f_c, ratio) if q.u]
+    value = float(f_c) * float(ratio)
+    return Quantity(value, value * math.hypot(*parts) if parts else None)
+
+
+def measured_tension(batch: Concrete) -> tuple[float, float | None, str] | None:
+    """Measured tensile strength of a batch (MPa), its standard uncertainty, and how it was found; None without one.
+
+    Best first: direct tension; 0.9 times the splitting strength (EN 1992-1-1:2004, (3.3)); the flexural strength over
+    max(1.6 - h/1000, 1) with the depth of the prism ((3.23)); the pull-off strength of the surface where the concrete
+    failed, as it is.
+    """
+    values = batch.measured
+    if values is None:
+        return None
+    found: list[tuple[Quantity, float, str]] = []
+    if values.f_ct is not None:
+        found.append((values.f_ct, 1.0, "direct tension"))
+    if values.f_ct_split is not None:
+        found.append((values.f_ct_split, SPLIT, f"{SPLIT:g} times the splitting strength (EN 1992-1-1:2004, (3.3))"))
+    if values.f_ct_fl is not None and values.h_prism is not None:
+        share = 1.0 / max(1.6 - float(values.h_prism) / 1000.0, 1.0)
+        told = f"{share:.3f} times the flexural strength of {values.h_prism:g} mm prisms (EN 1992-1-1:2004, (3.23))"
+        found.append((values.f_ct_fl, share, told))
+    if values.pull_off is not None:
+        found.append((values.pull_off, 1.0, "pull-off strength of the surface, failed in the concrete"))
+    if not found:
+        return None
+    value, share, how = found[0]
+    beside = [f"{q * s:.2f} MPa by {w.partition(' (')[0]}" for q, s, w in found[1:]]
+    told = f"measured, {how}" + (f"; beside it {', '.join(beside)}" if beside else "")
+    return float(value) * share, None if value.u is None else value.u * share, told
 
 
 def _interpolated(cylinders: Sequence[StrengthTest], age: float) -> tuple[float, float | None, str]:
     before = [t for t in cylinders if t.age <= age]
     after = [t for t in cylinders if t.age >= age]
     if not before or not after:
-        near = after[0] if after else before[-1]
-        return float(near.f_c), near.f_c.u, f"cylinders at {near.age:g} d, nearest to {age:g} d"
-    first, second = before[-1], after[0]
+        near = after[0] if after else next(t for t in before if t.age == before[-1].age)
+        return (
+            float(near.f_c),
+            near.f_c.u,
+            f"cylinders at {near.age:g} d, nearest to {age:g} d, OUTSIDE the tested ages",
+        )
+    first, second = next(t for t in before if t.age == before[-1].age), after[0]
     if first is second or first.age == second.age:
         return float(first.f_c), first.f_c.u, f"cylinders at {first.age:g} d"
     share = (math.log(age) - math.log(first.age)) / (math.log(second.age) - math.log(first.age))

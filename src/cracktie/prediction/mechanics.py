@@ -284,11 +284,19 @@ def _beam(
 
 
 def uncertain(made: Wrapped, values: Mapping[str, float], fixed: Iterable[str]) -> tuple[Variable, ...]:
-    """Inputs with a stated uncertainty, and our coefficients that still have their own value, over their ranges."""
+    """Inputs with a stated uncertainty, and our coefficients that still have their own value, over their ranges.
+
+    A tested anchor varies by the uncertainty of its mean, no longer by that of the anchor models.
+    """
     stated = {n: u for n, u in made.member.u.items() if isinstance(made.inputs.get(n), float)}
     own = [n for n, v in values.items() if v == COEFFICIENTS[n].value]
     skip = [*(n for n in COEFFICIENTS if n not in own), *fixed, *(["theta"] if "theta" in made.inputs else [])]
-    inputs = tuple(Variable(n, "normal", made.inputs[n], sd=u) for n, u in stated.items())
+    inputs = [Variable(n, "normal", made.inputs[n], sd=u) for n, u in stated.items()]
+    held = made.anchor
+    if held is not None and held.resistance is not None and "k_F" not in skip:
+        if held.u_resistance:
+            inputs.append(Variable("k_F", "lognormal", 1.0, sd=held.u_resistance / held.resistance))
+        skip.append("k_F")
     return (*inputs, *own_variables(anchored=made.anchored, skip=skip))
 
 

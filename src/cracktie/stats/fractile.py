@@ -6,7 +6,7 @@ These rules answer different questions and give different numbers; each result n
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from cracktie.errors import ModelInputError
@@ -56,6 +56,24 @@ def five_percent(mean: float, s: float, n: int, *, known_cv: float | None = None
     return mean * (1.0 - k_n(n) * max(s / mean, floor))
 
 
+def five_percent_lognormal(values: Sequence[float], *, known_cv: float | None = None, floor: float = FLOOR) -> float:
+    """5 % fractile exp(m_y - k_n s_y) after EN 1990 D.7.2, log-normal distribution; m_y is the mean of ln x.
+
+    s_y is sqrt(ln(1 + V_X^2)) of a stated `known_cv`, else the standard deviation of ln x and not less than that of
+    `floor` (row 'V_X unknown').
+    """
+    if not values or not min(values) > 0.0:
+        raise ModelInputError("a log-normal fractile needs values above 0")
+    logs = [math.log(v) for v in values]
+    n = len(logs)
+    mean = math.fsum(logs) / n
+    if known_cv is not None:
+        return math.exp(mean - k_n(n, known=True) * math.sqrt(math.log1p(known_cv**2)))
+    factor = k_n(n)
+    s = math.sqrt(math.fsum((y - mean) ** 2 for y in logs) / (n - 1))
+    return math.exp(mean - factor * max(s, math.sqrt(math.log1p(floor**2))))
+
+
 def guaranteed(mean: float, s: float) -> float:
     """Mean less three standard deviations (ACI 440.2R-17 4.3, from memory)."""
     return mean - 3.0 * s
@@ -63,9 +81,9 @@ def guaranteed(mean: float, s: float) -> float:
 
 def tolerance_factor(n: int, *, confidence: float, fractile: float = 0.05) -> float:
     """One-sided tolerance factor of a normal sample: t'(confidence; n - 1, z sqrt(n))/sqrt(n), noncentral t."""
-    from scipy import stats
+    from scipy import special
 
     if n < 2 or not 0.0 < confidence < 1.0 or not 0.0 < fractile < 0.5:
         raise ModelInputError("a tolerance factor needs n >= 2, a confidence in (0, 1) and a fractile in (0, 0.5)")
-    shift = -float(stats.norm.ppf(fractile)) * math.sqrt(n)
-    return float(stats.nct.ppf(confidence, n - 1, shift)) / math.sqrt(n)
+    shift = -float(special.ndtri(fractile)) * math.sqrt(n)
+    return float(special.nctdtrit(n - 1, shift, confidence)) / math.sqrt(n)

@@ -86,7 +86,7 @@ def _placed(made: Wrapped, values: Mapping[str, Any]) -> tuple[dict[str, Any], d
             sizes["A_a"] = was["A_a"] * (np.asarray(own["d_a"]) / was["d_a"]) ** 2
     if "f_c" in values:
         sizes["f_c"] = values["f_c"]
-    found = anchor_resistance(sizes, resistance=made.anchor.resistance)
+    found = anchor_resistance(sizes, resistance=made.anchor.resistance, tested_mode=made.anchor.tested_mode)
     if not np.all(np.isfinite(found.F_u)):
         raise ModelInputError("the anchors have no resistance for some of the values: a mechanism does not apply there")
     spring = found.leg(made.anchor.per_leg)
