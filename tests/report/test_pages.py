@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
@@ -158,6 +159,20 @@ def demo_pages(out: Path) -> list[str]:
     return texts(out / "report.pdf")
 
 
+def claims_pdf_a(reader: Any) -> bool:
+    """PDF/A-2b as ISO 19005-2, 6.6.4 wants it said in the metadata."""
+    said = reader.trailer["/Root"]["/Metadata"].get_object().get_data().decode()
+    return "<pdfaid:part>2<" in said and "<pdfaid:conformance>B<" in said
+
+
+@pytest.mark.parametrize("meta", [{"date": "2026-02-03"}, {}])
+def test_pdf_a_needs_a_date(meta: dict[str, str]) -> None:
+    import pypdf
+
+    made = pdf_bytes(Document("T", "", (Heading("H"), Text("plain")), meta=meta))
+    assert claims_pdf_a(pypdf.PdfReader(io.BytesIO(made))) is ("date" in meta)
+
+
 @pytest.mark.slow
 def test_the_demo_pdf(out: Path, demo_run: Any, demo_document: Document, demo_pages: list[str]) -> None:
     import pypdf
@@ -169,6 +184,10 @@ def test_the_demo_pdf(out: Path, demo_run: Any, demo_document: Document, demo_pa
     assert reader.metadata.title == demo_run.campaign.head.title
     assert root["/Lang"] == "en"
     assert root["/MarkInfo"]["/Marked"]
+    assert claims_pdf_a(reader)
+    assert reader.metadata.creation_date is not None
+    last = max(t.date for t in demo_run.campaign.tests.values() if t.date)
+    assert reader.metadata.creation_date.date().isoformat() == last
     for number, page in enumerate(pages, 1):
         assert f"{number} / {len(pages)}" in page, number
         assert "Checking by a licensed engineer" in page, number

@@ -52,7 +52,13 @@ def build(
     blocks = tuple(numbered(maker.blocks()))
     head = campaign.head
     subtitle = f"{count(len(campaign.specimens), 'specimen')}, {count(len(campaign.tests), 'test')}"
-    return Document(head.title, subtitle, blocks, reduced.simulated)
+    return Document(head.title, subtitle, blocks, reduced.simulated, meta=_meta(campaign))
+
+
+def _meta(campaign: Campaign) -> dict[str, str]:
+    """`date` of the last test: the report reads no clock, so that the same folder gives the same bytes."""
+    dates = sorted(str(t.date)[:10] for t in campaign.tests.values() if t.date is not None)
+    return {"date": dates[-1]} if dates else {}
 
 
 class _Maker:
