@@ -12,9 +12,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cracktie.lab.answers import Answers
 from cracktie.lab.cells import OVER_LIMIT
 from cracktie.lab.columns import Column
-from cracktie.lab.findings import find_time, look_over
+from cracktie.lab.findings import find_time, finish
 from cracktie.lab.report import Block, ImportReport, LogFile, Lost
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ MOST = 1 << 33
 """Largest log read in pieces (8 GiB)."""
 
 
-def read_bulk(path: Path, head: LogFile, start: int) -> LogFile | None:
+def read_bulk(path: Path, head: LogFile, start: int, answers: Answers) -> LogFile | None:
     """The whole log, or None where it is not regular.
 
     `head` is the log of its first bytes as the careful reader understood it; `start` is the byte of the first reading.
@@ -66,7 +67,7 @@ def read_bulk(path: Path, head: LogFile, start: int) -> LogFile | None:
             rows += frame.height
         else:
             lost.append(Lost("the last row is cut off", 1, (block.first_line + rows,)))
-    return _assembled(head, block, pieces, digest.hexdigest(), lost, over)
+    return _assembled(head, block, pieces, digest.hexdigest(), lost, over, answers)
 
 
 def is_regular(head: LogFile) -> bool:
@@ -105,8 +106,9 @@ def _numbers(data: bytes, names: list[str], mark: str, decimal: str, over: dict[
 
 
 def _assembled(
-    head: LogFile, block: Block, pieces: list[polars.DataFrame], digest: str, lost: list[Lost], over: dict[str, int]
-) -> LogFile:
+    head: LogFile, block: Block, pieces: list[polars.DataFrame], digest: str, lost: list[Lost], over: dict[str, int],
+    answers: Answers,
+) -> LogFile:  # fmt: skip
     import polars as pl
 
     frame = pl.concat(pieces, rechunk=False)
@@ -118,7 +120,7 @@ def _assembled(
         block, frame=frame, last_line=block.first_line + frame.height - 1, time=time,
         missing={name: frame[name].null_count() for name in frame.columns},
     )  # fmt: skip
-    found = look_over(block.name, frame, columns, time, block.units.get(time or "", ""))
+    whole, found, asked = finish(whole, columns, answers)
     read = frame.height + sum(part.rows for part in lost)
-    report = ImportReport(read, frame.height, tuple(lost), (found,), (), head.report.notes)
+    report = ImportReport(read, frame.height, tuple(lost), (found,), tuple(asked), head.report.notes)
     return replace(head, sha256=digest, blocks=(whole,), report=report)

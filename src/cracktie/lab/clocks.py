@@ -4,15 +4,23 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from cracktie.errors import ModelInputError
+from cracktie.lab.uncertainty import coverage_factor
 
 PEAK_GATE, RATIO_GATE = 0.6, 1.3
 """Least normalised correlation and least ratio to the second peak (starting values of our own)."""
+
+DRIFT_WINDOWS = 8
+"""Pieces of a record in which the shift is sought on its own to tell drift; own choice."""
+MOST_DRIFT = 5e-3
+"""Largest drift taken for one: quartz clocks differ by parts in 1e5, soft ones of loggers by some 1e-4; own choice."""
+COARSE = 0.1
+"""Share of the band in which a first shift is sought where drift smears the fine one away; own choice."""
 
 _LEAST_OVERLAP = 0.3
 
@@ -65,6 +73,11 @@ def synchronise(
     peak exceeds `peak_gate` and `ratio_gate` times the second peak. Sources of `u`: residual noise against the
     signal's own slope, and the step of the slower logger (rectangular). Raises `ModelInputError` for
     records too short to compare.
+
+    With `drift` the shift is sought in pieces of B as well and a line laid through them. A slope beyond its own
+    95 % is taken off B's clock and the whole is correlated anew: the gates judge that. A smaller one is left, and
+    what it may add at the ends of the record joins `u`. Where too few pieces show the signal the reason says that
+    drift cannot be told.
     """
     ta, xa, tb, xb = *_clean(time_a, a, "A"), *_clean(time_b, b, "B")
     step_a, step_b = float(np.median(np.diff(ta))), float(np.median(np.diff(tb)))
@@ -75,30 +88,45 @@ def synchronise(
     ra, rb = _rate(ta, xa, step, band), _rate(tb, xb, step, band)
     found = _best(ra, rb, float(ta[0] - tb[0]), step, max_shift, slow)
     if found is None:
-        return Synchronised(
-            "asked",
-            math.nan,
-            math.nan,
-            0.0,
-            0.0,
-            f"no shift within the limit lets the records overlap by {_LEAST_OVERLAP:.0%} with a changing signal",
-        )
-    offset, peak, ratio, u = found
-    if peak <= peak_gate or ratio <= ratio_gate:
-        return Synchronised(
-            "asked",
-            offset,
-            u,
-            peak,
-            ratio,
-            f"best correlation {peak:.2f} (needed more than {peak_gate:g}), "
-            f"{ratio:.2f} times the second peak (needed more than {ratio_gate:g})",
-        )
+        reason = f"no shift within the limit lets the records overlap by {_LEAST_OVERLAP:.0%} with a changing signal"
+        return Synchronised("asked", math.nan, math.nan, 0.0, 0.0, reason)
     if not drift:
+        return _gated(found, peak_gate, ratio_gate)
+    coarse = found
+    if found[1] <= peak_gate:
+        slower = (_rate(ta, xa, step, COARSE * band), _rate(tb, xb, step, COARSE * band))
+        coarse = _best(*slower, float(ta[0] - tb[0]), step, max_shift, slow) or found
+    line = _line(ra, rb, ta, tb, step, slow, coarse[0], peak_gate)
+    if line is None:
+        plain = _gated(found, peak_gate, ratio_gate)
+        return replace(plain, reason=f"{plain.reason}; drift cannot be told")
+    slope, u_slope, reference = line
+    half = 0.5 * float(tb[-1] - tb[0])
+    if abs(slope) <= u_slope[1] or abs(slope) > MOST_DRIFT:
+        plain = _gated(found, peak_gate, ratio_gate)
+        return replace(
+            plain, u=math.hypot(plain.u, u_slope[0] * half), reason=f"{plain.reason}; no drift beyond "
+            f"{1e6 * u_slope[1]:.0f} ppm",
+        )  # fmt: skip
+    straight = tb + slope * (tb - reference)
+    again = _best(ra, _rate(straight, xb, step, band), float(ta[0] - straight[0]), step, max_shift, slow)
+    made = _gated(again or found, peak_gate, ratio_gate)
+    told = f"{made.reason}; drift of {1e6 * slope:+.0f} +- {1e6 * u_slope[1]:.0f} ppm taken off"
+    return replace(made, u=math.hypot(made.u, u_slope[0] * half), reason=told, drift=slope, reference=reference)
+
+
+def _gated(found: tuple[float, float, float, float], peak_gate: float, ratio_gate: float) -> Synchronised:
+    """Accepted or asked, by both gates."""
+    offset, peak, ratio, u = found
+    if peak > peak_gate and ratio > ratio_gate:
         return Synchronised(
             "accepted", offset, u, peak, ratio, f"correlation {peak:.2f}, {ratio:.2f} times the second peak"
         )
-    return _with_drift(ra, rb, ta, tb, step, slow, offset, u, peak, ratio, peak_gate)
+    reason = (
+        f"best correlation {peak:.2f} (needed more than {peak_gate:g}), "
+        f"{ratio:.2f} times the second peak (needed more than {ratio_gate:g})"
+    )
+    return Synchronised("asked", offset, u, peak, ratio, reason)
 
 
 def parabola_peak(left: float, middle: float, right: float) -> float:
@@ -125,21 +153,13 @@ def spread_stamps(time: Any) -> Any:
             else "time runs backwards"
         )
         raise ModelInputError(f"stamps cannot be spread: {where}; give the sampling rate")
-    out = np.empty_like(t)
-    place = 0
-    for k, (second, count) in enumerate(zip(seconds, counts, strict=True)):
-        width = (
-            float(seconds[k + 1] - second)
-            if k + 1 < seconds.size
-            else float(np.median(np.diff(seconds)))
-            if seconds.size > 1
-            else 1.0
-        )
-        late = usual - count if k == 0 and count < usual else 0  # the first second may have begun before the log
-        per_row = width / max(count, usual) if k in (0, seconds.size - 1) else width / count
-        out[place : place + count] = second + (late + np.arange(count)) * per_row
-        place += count
-    return out
+    step = float(np.median(np.diff(seconds))) if seconds.size > 1 else 1.0
+    width = np.minimum(np.append(np.diff(seconds), step), step)  # a gap is no room for the rows before it
+    room = counts.copy()
+    room[[0, -1]] = np.maximum(room[[0, -1]], usual)
+    late = np.where(np.arange(counts.size) == 0, room - counts, 0)  # the first second may have begun before the log
+    row = np.arange(t.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.repeat(seconds, counts) + (np.repeat(late, counts) + row) * np.repeat(width / room, counts)
 
 
 def _clean(time: Any, values: Any, name: str) -> tuple[Any, Any]:
@@ -216,54 +236,29 @@ def _second(c: Any, k: int) -> float:
     return max(float(rest.max()) if rest.size else 0.0, 1e-3)
 
 
-def _with_drift(
-    ra: Any,
-    rb: Any,
-    ta: Any,
-    tb: Any,
-    step: float,
-    slow: float,
-    offset: float,
-    u: float,
-    peak: float,
-    ratio: float,
-    gate: float,
-) -> Synchronised:
-    """Offsets in windows of B, and a straight line through those that pass the gate."""
-    windows = 5
-    edges = np.linspace(0, rb.size, windows + 1).astype(int)
-    reach = max(20 * step, 0.1 * (tb[-1] - tb[0]) / windows)
+def _line(
+    ra: Any, rb: Any, ta: Any, tb: Any, step: float, slow: float, offset: float, gate: float
+) -> tuple[float, tuple[float, float], float] | None:
+    """Slope of the shifts in pieces of B, its standard error and 95 % bound, and their mean time; None below three."""
+    edges = np.linspace(0, rb.size, DRIFT_WINDOWS + 1).astype(int)
+    reach = max(20 * step, 0.1 * (tb[-1] - tb[0]) / DRIFT_WINDOWS)
     middle, shifts = [], []
     for first, last in itertools.pairwise(edges):
         begin = tb[0] + first * step
         low = max(0, int((begin + offset - reach - ta[0]) / step))
         high = min(ra.size, int((begin + (last - first) * step + offset + reach - ta[0]) / step))
-        if high - low < 20:
+        if high - low < 20 or last - first < 20:
             continue
         found = _best(ra[low:high], rb[first:last], float(ta[0] + low * step - begin), step, abs(offset) + reach, slow)
-        if found is not None and found[1] > gate and found[2] > 1.0:
+        if found is not None and found[1] > gate and 1.0 < found[2] < math.inf:
             middle.append(float(begin + 0.5 * (last - first) * step))
             shifts.append(found[0])
     if len(shifts) < 3:
-        return Synchronised(
-            "asked",
-            offset,
-            u,
-            peak,
-            ratio,
-            f"only {len(shifts)} of {windows} windows show the common signal: drift cannot be told",
-        )
+        return None
     reference = float(np.mean(middle))
-    slope, level = np.polyfit(np.array(middle) - reference, shifts, 1)
-    rest = np.array(shifts) - level - slope * (np.array(middle) - reference)
-    scatter = float(np.sqrt((rest**2).sum() / max(1, len(shifts) - 2)))
-    return Synchronised(
-        "accepted",
-        float(level),
-        math.hypot(u, scatter / math.sqrt(len(shifts))),
-        peak,
-        ratio,
-        f"correlation {peak:.2f}, drift from {len(shifts)} windows",
-        float(slope),
-        reference,
-    )
+    at = np.array(middle) - reference
+    slope = float(at @ np.array(shifts) / (at @ at))
+    rest = np.array(shifts) - float(np.mean(shifts)) - slope * at
+    scatter = max(math.sqrt(float((rest**2).sum()) / (len(shifts) - 2)), 0.02 * slow)
+    u = scatter / math.sqrt(float(at @ at))
+    return slope, (u, coverage_factor(0.95, len(shifts) - 2) * u), reference

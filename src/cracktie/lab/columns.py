@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from cracktie.lab.answers import Answers
 from cracktie.lab.cells import OVER_LIMIT, is_missing, is_over, number, stamp
 from cracktie.lab.dialect import cells
 from cracktie.lab.lines import Lines
@@ -39,7 +40,7 @@ class Column:
 
 
 def read_columns(
-    lines: Lines, rows: Any, width: int, delimiter: str, decimal: str, order: str | None, file: str
+    lines: Lines, rows: Any, width: int, delimiter: str, decimal: str, answers: Answers, file: str
 ) -> list[Column]:
     """The columns of the table that stands on the given lines."""
     raw = _bytes(lines, rows, delimiter)
@@ -59,7 +60,7 @@ def read_columns(
     out = []
     for i in range(width):
         if i in set(suspects) and texts is not None:
-            out.append(_from_text(texts[f"c{i}"], decimal, order, file))
+            out.append(_from_text(texts[f"c{i}"], decimal, answers, file))
         else:
             out.append(_plain(np.array(numbers[i], dtype=float)))
     return out
@@ -131,7 +132,7 @@ def _plain(values: Any) -> Column:
     return Column(values, over=int(over.sum()))
 
 
-def _from_text(text: polars.Series, decimal: str, order: str | None, file: str) -> Column:
+def _from_text(text: polars.Series, decimal: str, answers: Answers, file: str) -> Column:
     import polars as pl
 
     name = text.name
@@ -140,7 +141,7 @@ def _from_text(text: polars.Series, decimal: str, order: str | None, file: str) 
     left = text.filter(pl.Series(np.isnan(values))).unique(maintain_order=True)
     left = left.filter((left != "") & ~left.str.to_lowercase().is_in(["nan", "-nan", "+nan"]))
     if left.len() and _mostly_stamps(left):
-        return _stamp_column(text, order, file)
+        return _stamp_column(text, answers, file)
     column = _plain(values)
     if left.len():
         _odd_cells(column, text, left.to_list(), decimal)
@@ -199,11 +200,11 @@ def _iso_column(text: polars.Series) -> Column | None:
     return None
 
 
-def _stamp_column(text: polars.Series, order: str | None, file: str) -> Column:
+def _stamp_column(text: polars.Series, answers: Answers, file: str) -> Column:
     quick = _iso_column(text)
     if quick is not None:
         return quick
-    found = read_stamps(text.to_list(), order, file)
+    found = read_stamps(text.to_list(), answers, file)
     return Column(
         found.values,
         unit="s",

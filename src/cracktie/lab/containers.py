@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.lab.answers import Answers
 from cracktie.lab.columns import Column
 from cracktie.lab.encoding import refuse
-from cracktie.lab.findings import find_time, look_over
+from cracktie.lab.findings import find_time, finish
 from cracktie.lab.headers import split_unit, standard_unit
-from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile
+from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile, Question
 from cracktie.lab.segments import SIMULATED
 from cracktie.lab.stored import READERS, Contents, Group, is_matlab_4
 
@@ -32,18 +33,18 @@ def container_kind(raw: bytes) -> str | None:
     return kind or ("MATLAB" if is_matlab_4(raw[:100]) else None)
 
 
-def read_container(raw: bytes, name: str, kind: str, digest: str) -> LogFile:
+def read_container(raw: bytes, name: str, kind: str, digest: str, answers: Answers) -> LogFile:
     """All groups of a container as blocks. Raises `InputRefused` for a missing package and for damaged content."""
     if kind not in READERS:
         raise refuse(name, f"{kind} files (HDF5) are not read", "save it in MATLAB with `save(..., '-v7')`, or as CSV")
     contents = _opened(raw, name, kind)
-    blocks, reports = _blocks(contents.groups)
+    blocks, reports, questions = _blocks(contents.groups, answers)
     if not blocks:
         left = f" ({'; '.join(contents.notes[:3])})" if contents.notes else ""
         raise refuse(name, f"a {kind} file without numeric channels{left}", "check that the right file was exported")
     rows = sum(b.frame.height for b in blocks)
     notes = (f"{kind} file: numbers as stored, no text to guess at", *contents.notes)
-    report = ImportReport(rows, rows, (), tuple(reports), (), notes)
+    report = ImportReport(rows, rows, (), tuple(reports), tuple(questions), notes)
     told = " ".join(f"{k} {v}" for k, v in contents.preamble).lower()
     preamble = tuple(contents.preamble)
     return LogFile(
@@ -65,11 +66,12 @@ def _opened(raw: bytes, name: str, kind: str) -> Contents:
         raise refuse(name, f"no {kind} file that can be read ({told})", "export it again, or as CSV") from None
 
 
-def _blocks(groups: list[Group]) -> tuple[list[Block], list[BlockReport]]:
+def _blocks(groups: list[Group], answers: Answers) -> tuple[list[Block], list[BlockReport], list[Question]]:
     import polars as pl
 
     blocks: list[Block] = []
     reports: list[BlockReport] = []
+    questions: list[Question] = []
     for group in groups:
         units, originals = _heads(group)
         arrays = {n: _finite(group.values[o]) for n, o in originals.items()}
@@ -83,12 +85,13 @@ def _blocks(groups: list[Group]) -> tuple[list[Block], list[BlockReport]]:
         missing = {n: frame[n].null_count() for n in arrays}
         origins: dict[str, datetime] = {} if group.origin is None or time is None else {time: group.origin}
         headers = {**originals, **{n: n for n in group.texts}}
-        blocks.append(
-            Block(name, frame, units, headers, 1, length, missing, time, origins, text_columns=group.texts)
-        )  # fmt: skip
-        columns = {n: Column(None) for n in arrays}
-        reports.append(look_over(name, frame, columns, time, units.get(time or "", "")))
-    return blocks, reports
+        block = Block(name, frame, units, headers, 1, length, missing, time, origins, text_columns=group.texts)
+        columns = {n: Column(None, stamps=n == time and n in origins) for n in arrays}
+        block, found, asked = finish(block, columns, answers)
+        blocks.append(block)
+        reports.append(found)
+        questions += asked
+    return blocks, reports, questions
 
 
 def _heads(group: Group) -> tuple[dict[str, str], dict[str, str]]:

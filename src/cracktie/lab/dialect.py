@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cracktie.lab.cells import is_missing, number, readable
 from cracktie.lab.report import Question
@@ -13,6 +13,7 @@ from cracktie.lab.report import Question
 DELIMITERS = ("\t", ";", "|", ",", " ")
 """In order of preference where several read the lines equally well; ' ' stands for runs of blanks."""
 
+_TWO_NUMBERS = re.compile(r"[+-]?[\d.,]+(?: +[+-]?[\d.,]+)+\Z")
 _COMMENT = ("#", "%", "//", "'", "!")
 
 
@@ -50,6 +51,8 @@ def _reads_as_data(row: Sequence[str], known: Sequence[bool]) -> bool:
     filled = [(cell, good) for cell, good in zip(row, known, strict=True) if cell]
     if not filled or filled[0][0].endswith(":"):
         return False
+    if len(row) == 1 and _TWO_NUMBERS.match(row[0]):
+        return False  # `100 200` alone on its line is two cells, not a number with a thousands blank
     good = sum(is_good for _, is_good in filled)
     if good == 0 or all(is_missing(cell) for cell, _ in filled):
         return False
@@ -105,35 +108,72 @@ def _score(lines: Sequence[str], delimiter: str, decimal: str) -> tuple[float, i
 
 
 def _doubts(dialect: Dialect, lines: Sequence[str], width: int, delimiter: str | None, decimal: str | None) -> Dialect:
-    asked: list[Question] = []
-    joined = "\n".join(lines)
-    if decimal is None and delimiter is None and dialect.score > 0:
-        one_comma = [line for line in lines if re.fullmatch(r"\s*[+-]?\d+,\d+\s*", line)]
-        if len(one_comma) > 0.8 * len(lines):
-            asked.append(
-                Question(
-                    "decimal",
-                    "each line is two whole numbers with one comma between them",
-                    ("two columns", "one column with a decimal comma"),
-                    f"read as {'two columns' if dialect.delimiter == ',' else 'one column'}",
-                )
-            )
-    if decimal is None and dialect.decimal == "," and _only_thousands(joined, dialect.delimiter):
-        asked.append(
-            Question(
-                "decimal",
-                "every comma is followed by exactly three digits",
-                ("decimal comma", "thousands mark"),
-                "read as decimal comma",
-            )
-        )
-    return Dialect(dialect.delimiter, dialect.decimal, dialect.score, tuple(asked)) if asked else dialect
+    if decimal is not None or dialect.score <= 0:
+        return dialect
+    if delimiter is None and dialect.delimiter == "," and (found := _one_comma(dialect, lines)) is not None:
+        return found
+    if not _only_thousands(lines, dialect):
+        return dialect
+    mark, name, other = (",", "comma", ".") if dialect.decimal == "," else (".", "point", ",")
+    question = Question(
+        "decimal",
+        f"every {name} is followed by exactly three digits, as in {_example(lines, dialect)!r}",
+        (f"decimal {name}", "thousands mark"),
+        f"read as decimal {name}",
+        (f'decimal: "{mark}"', f'decimal: "{other}"'),
+    )
+    return replace(dialect, questions=(question,))
 
 
-def _only_thousands(text: str, delimiter: str) -> bool:
-    found = [cell for line in text.split("\n") for cell in cells(line, delimiter) if "," in cell]
-    numbers = [cell for cell in found if number(cell, ",") is not None]
-    return len(numbers) >= 3 and all(re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", cell) for cell in numbers)
+def _one_comma(dialect: Dialect, lines: Sequence[str]) -> Dialect | None:
+    """Lines of two whole numbers and a comma: two columns, or one of decimals; the header tells which is read."""
+    found = [line for line in lines if re.fullmatch(r"\s*[+-]?\d+,\d+\s*", line)]
+    if len(found) <= 0.8 * len(lines):
+        return None
+    head = next((line for line in lines if any(c.isalpha() for c in line)), "")
+    one = bool(head) and "," not in head
+    read = "one column with a decimal comma" if one else "two columns"
+    question = Question(
+        "decimal",
+        f"each line is two whole numbers with one comma between them, as in {found[0].strip()!r}",
+        ("two columns", "one column with a decimal comma"),
+        f"read as {read}" + (", for the header has one name" if one else ""),
+        ('delimiter: ","', 'decimal: ","'),
+    )
+    return Dialect("\t" if one else ",", "," if one else ".", dialect.score, (question,))
+
+
+def _example(lines: Sequence[str], dialect: Dialect) -> str:
+    return next(c for line in lines for c in cells(line, dialect.delimiter) if _grouped(c, dialect.decimal))
+
+
+def _grouped(cell: str, mark: str) -> bool:
+    return bool(re.fullmatch(rf"[+-]?[1-9]\d{{0,2}}{re.escape(mark)}\d{{3}}", cell))
+
+
+def has_thousands(lines: Sequence[str], delimiter: str | None, decimal: str) -> bool:
+    """Whether the mark that is not the stated decimal one stands in numbers and parts groups of three in all of them.
+
+    `delimiter` None: looked at between tabs, semicolons or bars, whichever stand in most lines.
+    """
+    other = "," if decimal == "." else "."
+    marks = (delimiter,) if delimiter else tuple(d for d in "\t;|" if 2 * sum(d in line for line in lines) > len(lines))
+    return any(mark != other and _only_thousands(lines, Dialect(mark, other, 0.0)) for mark in marks)
+
+
+def without_thousands(text: str, decimal: str) -> str:
+    """The text with the thousands marks of its numbers taken out; `decimal` is the other mark."""
+    mark = re.escape("," if decimal == "." else ".")
+    grouped = re.compile(rf"(?<![\d{mark}])([1-9]\d{{0,2}}(?:{mark}\d{{3}})+)(?![\d{mark}])")
+    return grouped.sub(lambda found: re.sub(mark, "", found[1]), text)
+
+
+def _only_thousands(lines: Sequence[str], dialect: Dialect) -> bool:
+    """Whether each of three or more numbers with the mark could as well be a whole number with a thousands mark."""
+    mark = dialect.decimal
+    found = [cell for line in lines for cell in cells(line, dialect.delimiter) if mark in cell]
+    numbers = [cell for cell in found if number(cell, mark) is not None]
+    return len(numbers) >= 3 and all(_grouped(cell, mark) for cell in numbers)
 
 
 def _quoted(line: str, delimiter: str) -> list[str]:

@@ -118,6 +118,7 @@ def _with_nul(raw: bytes, file: str) -> Decoded:
                     f"{file} has no byte order mark but looks like {name}",
                     (name, "another encoding"),
                     f"read as {name}",
+                    (f"encoding: {name}", "encoding: ..."),
                 )
                 return Decoded(_unify(text), name, "pattern of zero bytes", (question,))
     first = raw.index(0)
@@ -164,6 +165,7 @@ def _unmarked(raw: bytes) -> Decoded:
         f"not UTF-8 (first such byte in line {line}, near {around!r})",
         (name, "another one-byte encoding"),
         f"read as {name}; numbers are not affected",
+        (f"encoding: {name}", "encoding: ..."),
     )
     return Decoded(_unify(text), name, "not UTF-8; Western one-byte encoding assumed", (question,))
 

@@ -1,21 +1,26 @@
-"""Look over a block of readings: time steps, repeats, restarts, saturation, constant channels."""
+"""Look over a block of readings: clock, time steps, repeats, restarts, saturation, constant and doubtful channels."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from cracktie.lab.answers import Answers
 from cracktie.lab.columns import Column
 from cracktie.lab.lines import runs
-from cracktie.lab.report import GAP_FACTOR, BlockReport, Gap
+from cracktie.lab.plausible import suspicions
+from cracktie.lab.report import GAP_FACTOR, Block, BlockReport, Gap, Question
+from cracktie.lab.timeline import Clock, settle_clock
 
 if TYPE_CHECKING:
     import polars
 
-SECONDS = {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0}
+SECONDS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": 86_400.0}
 _TIME_NAME = re.compile(
     r"(?:.*[ _.])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I
 )
@@ -43,45 +48,85 @@ def find_time(frame: polars.DataFrame, units: Mapping[str, str], stamped: Mappin
     return best
 
 
-def look_over(
-    name: str, frame: polars.DataFrame, columns: Mapping[str, Column], time: str | None, unit: str
-) -> BlockReport:
-    """Findings on one block; `unit` is the unit of the time column ('' is taken for seconds)."""
+def finish(block: Block, columns: Mapping[str, Column], answers: Answers) -> tuple[Block, BlockReport, list[Question]]:
+    """A block with its clock settled, what was found in it, and what its clock leaves open."""
+    time = block.time
+    if time is None or block.frame.height < 2:
+        return block, look_over(block, columns, None), []
+    values = block.frame[time].to_numpy()
+    stamped = columns[time].stamps
+    clock = settle_clock(
+        time, values, block.units.get(time, ""), stamped, block.origins.get(time), _rows_of(block, time),
+        answers.time_unit, answers.clock_change,
+    )  # fmt: skip
+    block = _with_clock(block, time, clock)
+    return block, look_over(block, columns, clock), clock.questions
+
+
+def _rows_of(block: Block, time: str) -> Any:
+    """A function that gives chosen rows of the columns beside the time, a missing reading as a number of its own."""
+    others = [name for name in block.frame.columns if name != time]
+    return lambda rows: block.frame.select(others)[rows].fill_null(1e300).to_numpy()
+
+
+def _with_clock(block: Block, time: str, clock: Clock) -> Block:
+    import polars as pl
+
+    units = {**block.units, time: clock.unit}
+    origins: dict[str, datetime] = dict(block.origins)
+    if clock.origin is not None:
+        origins[time] = clock.origin
+    if np.array_equal(clock.values, block.frame[time].to_numpy(), equal_nan=True):
+        return replace(block, units=units, origins=origins)
+    column = pl.Series(time, clock.values, dtype=pl.Float64).fill_nan(None)
+    return replace(block, frame=block.frame.with_columns(column), units=units, origins=origins)
+
+
+def look_over(block: Block, columns: Mapping[str, Column], clock: Clock | None) -> BlockReport:
+    """Findings on one block whose clock is settled (None: it has none)."""
+    frame, time = block.frame, block.time
     saturated: dict[str, int] = {}
     constant, empty = [], []
-    for column in frame.columns:
-        values = frame[column].to_numpy()
-        finite = values[np.isfinite(values)]
+    values = {name: frame[name].to_numpy() for name in frame.columns}
+    for name, readings in values.items():
+        finite = readings[np.isfinite(readings)]
         if finite.size == 0:
-            empty.append(column)
+            empty.append(name)
+        elif columns[name].stamps or name == time:
+            continue
         elif finite.size > 1 and finite.min() == finite.max():
-            constant.append(column)
-        elif column != time and not columns[column].stamps:
-            count = _saturated(values, finite)
+            constant.append(name)
+        else:
+            count = _saturated(readings, finite)
             if count:
-                saturated[column] = count
-    step, gaps, repeats, segments = None, (), 0, ((0, frame.height - 1),)
-    if time is not None and frame.height > 1:
-        step, gaps, repeats, segments = _time_steps(frame[time].to_numpy() * SECONDS.get(unit, 1.0))  # type: ignore[assignment]
+                saturated[name] = count
+    step, gaps, segments = None, (), ((0, frame.height - 1),)
+    seconds = None
+    if time is not None and clock is not None:
+        seconds = values[time] * SECONDS.get(clock.unit, 1.0)
+        step, gaps, segments = _time_steps(seconds)  # type: ignore[assignment]
+    told = {n: v for n, v in values.items() if n != time and not columns[n].stamps and n not in (*constant, *empty)}
     return BlockReport(
-        name,
+        block.name,
         frame.height,
         step,
         gaps,
-        repeats,
+        clock.doubled if clock else 0,
         segments,
         saturated,
         tuple(constant),
         tuple(empty),
         {c: columns[c].over for c in frame.columns if columns[c].over},
         {c: (columns[c].unreadable, columns[c].samples) for c in columns if columns[c].unreadable},
+        {c: n for c, n in block.missing.items() if n},
+        (*(clock.notes if clock else ()), *suspicions(told, block.units, seconds)),
     )
 
 
-def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], int, tuple[tuple[int, int], ...]]:
+def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], tuple[tuple[int, int], ...]]:
     index = np.flatnonzero(np.isfinite(time))
     if index.size < 2:
-        return None, (), 0, ((0, len(time) - 1),)
+        return None, (), ((0, len(time) - 1),)
     known = time[index]
     steps = np.diff(known)
     forward = steps[steps > 0]
@@ -93,7 +138,7 @@ def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], int, tuple[tu
     )
     starts = [0, *(int(index[i + 1]) for i in np.flatnonzero(steps < 0))]
     ends = [*(s - 1 for s in starts[1:]), len(time) - 1]
-    return median, gaps, int((steps == 0).sum()), tuple(zip(starts, ends, strict=True))
+    return median, gaps, tuple(zip(starts, ends, strict=True))
 
 
 def _saturated(values: Any, finite: Any) -> int:

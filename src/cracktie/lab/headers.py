@@ -18,6 +18,7 @@ _UNITS = {
     "in",
     "in.",
     "inch",
+    "inches",
     "ft",
     "pa",
     "kpa",
@@ -112,6 +113,8 @@ _SUFFIX = {
     "ksi",
     "microstrain",
     "µε",
+    "ue",
+    "inches",
     "sec",
     "mm/s",
 }
@@ -133,11 +136,17 @@ _STANDARD = {
     "°": "deg",
     "in.": "in",
     "inch": "in",
+    "inches": "in",
     "kips": "kip",
 }
 _IDLE = {"-", "1", "[-]", "(-)", "date", "time"}
 _BRACKETS = re.compile(r"^(?P<name>.*?)\s*[\[(<{](?P<unit>[^\[\](){}<>]*)[\])>}]\s*$")
-_SLASH = re.compile(r"^(?P<name>.+?)\s+(?:/|in)\s+(?P<unit>\S+)$")
+_SLASH = re.compile(r"^(?P<name>.+?)(?:\s+(?:/|in)\s+|\s*,\s+)(?P<unit>\S+)$")
+_CLOSE = re.compile(r"^(?P<name>[^/]*[^/\W_][^/]*)/(?P<unit>\S+)$")
+_CLOSE_UNITS = {"s", "N", "kN", "MN", "mm", "cm", "MPa", "GPa", "µm", "um", "um/m", "µm/m", "mm/m", "m/m", "mV/V", "mV",
+                "kip", "psi", "ksi", "°C", "degC", "µε", "min", "Hz", "bar", "kNm"}  # fmt: skip
+_LABEL = re.compile(r"^(?:units?|einheit(?:en)?|unité)\s*[:=]?\s*(?=\S)", re.I)
+_TIMES = re.compile(r"^(?:.*[ _])?(?:time|zeit|laufzeit|temps|elapsed|t)$", re.I)
 _TAIL = re.compile(r"^(?P<name>.+?)[ _](?P<unit>[^ _]+)$")
 
 
@@ -152,13 +161,13 @@ class Heads:
 
 def standard_unit(text: str) -> str:
     """A unit as written, in the spelling used inside the project (`um/m`, `degC`); unknown ones unchanged."""
-    unit = text.strip().strip("[](){}<>").strip().replace("μ", "µ")
+    unit = _LABEL.sub("", text.strip()).strip("[](){}<>").strip().replace("μ", "µ")
     return _STANDARD.get(unit.lower(), unit)
 
 
 def is_unit(text: str) -> bool:
-    """True for a known unit, with or without brackets."""
-    return text.strip().strip("[](){}<>").strip().replace("μ", "µ").lower() in _UNITS
+    """True for a known unit, with or without brackets and the word `Unit:` before it."""
+    return _LABEL.sub("", text.strip()).strip("[](){}<>").strip().replace("μ", "µ").lower() in _UNITS
 
 
 def is_unit_row(row: Sequence[str]) -> bool:
@@ -176,13 +185,18 @@ def split_unit(header: str) -> tuple[str, str]:
     header = header.strip()
     found = _BRACKETS.match(header)
     if found and found["name"].strip():
-        return found["name"].strip(), standard_unit(found["unit"])
+        return found["name"].strip().rstrip("/").rstrip(), standard_unit(found["unit"])
     found = _SLASH.match(header)
     if found and is_unit(found["unit"]):
+        return found["name"].strip(), standard_unit(found["unit"])
+    found = _CLOSE.match(header)
+    if found and not is_unit(header) and found["unit"].replace("μ", "µ") in _CLOSE_UNITS:
         return found["name"].strip(), standard_unit(found["unit"])
     found = _TAIL.match(header)
     if found and found["unit"].replace("μ", "µ").lower() in _SUFFIX:
         return found["name"].strip(), standard_unit(found["unit"])
+    if found and found["unit"] in ("s", "ms") and _TIMES.match(found["name"]):
+        return found["name"].strip(), found["unit"]
     return header, ""
 
 

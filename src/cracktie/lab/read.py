@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from datetime import datetime
+import stat
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Unpack
 
 import numpy as np
 
 from cracktie.errors import FileTrouble, InputRefused
 from cracktie.lab import bulk
+from cracktie.lab.answers import Answers, Stated, check_answers, dates_in
 from cracktie.lab.archives import MAX_BYTES, is_spreadsheet, unpack
 from cracktie.lab.columns import Column, read_columns
 from cracktie.lab.containers import container_kind, read_container
-from cracktie.lab.dialect import Dialect, cells, find_dialect
+from cracktie.lab.dialect import Dialect, cells, find_dialect, has_thousands, without_thousands
 from cracktie.lab.encoding import decode, refuse
-from cracktie.lab.findings import find_time, look_over
+from cracktie.lab.findings import find_time, finish
 from cracktie.lab.headers import heads
 from cracktie.lab.lines import Lines, index_lines, sample_lines
+from cracktie.lab.metadata import doubts
 from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile, Lost, Question
 from cracktie.lab.segments import SIMULATED, Table, segment
 from cracktie.lab.spreadsheets import sheets_as_text
@@ -31,43 +35,39 @@ MAX_COLUMNS = 2000
 _DATE_NAMES = ("d", "date", "datum", "fecha", "data")
 
 
-def read_log(
-    path: str | Path,
-    *,
-    delimiter: str | None = None,
-    decimal: str | None = None,
-    encoding: str | None = None,
-    date_order: str | None = None,
-) -> LogFile:
+def read_log(path: str | Path, *, dates: Iterable[date] = (), **stated: Unpack[Stated]) -> LogFile:
     """Read text logs, spreadsheets, zipped logs and containers (TDMS, MDF 4, MATLAB); the file is never changed.
 
-    `delimiter` (one character, ' ' for runs of blanks), `decimal` ('.' or ','), `encoding` and `date_order`
-    ('dmy' or 'mdy') are found from the content where they are not stated; what stays open is a question in
-    `report.questions`. Raises `InputRefused` for content without readings, `FileTrouble` where the file cannot
-    be opened.
+    Delimiter, decimal mark, encoding, order of day and month and the like are found from the content where they are not
+    `stated` (words: `cracktie.lab.answers.Stated`); what stays open is a question in `report.questions`. `dates` are
+    days known from elsewhere on which the test may have been; days in the names of file and folder join them. Raises
+    `InputRefused` for content without readings, `FileTrouble` where the file cannot be opened.
     """
     path = Path(path)
-    options = {"delimiter": delimiter, "decimal": decimal, "encoding": encoding, "date_order": date_order}
+    answers = Answers(**stated, dates=(*dates, *dates_in(path.name), *dates_in(path.parent.name)))
+    check_answers(path.name, answers)
     try:
-        size = path.stat().st_size
-        if bulk.LEAST <= size <= bulk.MOST and (found := _in_pieces(path, options)) is not None:
+        kind = path.stat()
+        if not stat.S_ISREG(kind.st_mode):
+            what = "a folder" if stat.S_ISDIR(kind.st_mode) else "a device or a pipe"
+            raise FileTrouble(f"{path.name}: this is {what}, not a file; name the log itself")
+        if bulk.LEAST <= kind.st_size <= bulk.MOST and (found := _in_pieces(path, answers)) is not None:
             return found
-        if size > MAX_BYTES:
+        if kind.st_size > MAX_BYTES:
             raise refuse(
                 path.name,
-                f"{size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB for a log that is not one table of "
-                "numbers",
+                f"{kind.st_size / 2**20:.0f} MiB, the limit is {MAX_BYTES / 2**20:.0f} MiB for a log that is not one "
+                "table of numbers",
                 "split the log",
             )
         raw = path.read_bytes()
-    except OSError as trouble:
-        raise FileTrouble(
-            f"{path.name}: cannot be read ({trouble.strerror or trouble}); check name and permissions"
-        ) from None
-    return read_log_bytes(raw, path.name, **options)
+    except (OSError, ValueError) as trouble:  # ValueError: a NUL in the name
+        told = getattr(trouble, "strerror", None) or trouble
+        raise FileTrouble(f"{path.name}: cannot be read ({told}); check name and permissions") from None
+    return _read(raw, path.name, answers)
 
 
-def _in_pieces(path: Path, options: dict[str, str | None]) -> LogFile | None:
+def _in_pieces(path: Path, answers: Answers) -> LogFile | None:
     """A long regular log, read in pieces; None where the careful reader has to look at all of it."""
     with path.open("rb") as stream:
         raw = stream.read(bulk.HEAD)
@@ -75,7 +75,7 @@ def _in_pieces(path: Path, options: dict[str, str | None]) -> LogFile | None:
     if not raw or raw.startswith((b"PK", b"\x1f\x8b", b"\xd0\xcf", b"\xef\xbb\xbf")) or b"\0" in raw or b'"' in raw:
         return None
     try:
-        head = read_log_bytes(raw, path.name, **options)
+        head = _read(raw, path.name, answers)
     except InputRefused:
         return None  # the careful reader says why
     if not head.blocks or b"\r" in raw:
@@ -83,48 +83,45 @@ def _in_pieces(path: Path, options: dict[str, str | None]) -> LogFile | None:
     start = 0
     for _ in range(head.blocks[0].first_line - 1):
         start = raw.index(b"\n", start) + 1
-    return bulk.read_bulk(path, head, start)
+    return bulk.read_bulk(path, head, start, answers)
 
 
-def read_log_bytes(
-    raw: bytes,
-    name: str,
-    *,
-    delimiter: str | None = None,
-    decimal: str | None = None,
-    encoding: str | None = None,
-    date_order: str | None = None,
-) -> LogFile:
+def read_log_bytes(raw: bytes, name: str, *, dates: Iterable[date] = (), **stated: Unpack[Stated]) -> LogFile:
     """As `read_log`, for content that is in memory; `name` is used in messages."""
-    _check_options(name, delimiter, decimal)
+    answers = Answers(**stated, dates=(*dates, *dates_in(name)))
+    check_answers(name, answers)
+    return _read(raw, name, answers)
+
+
+def _read(raw: bytes, name: str, answers: Answers) -> LogFile:
     digest = hashlib.sha256(raw).hexdigest()
     content, member = (raw, None) if is_spreadsheet(raw) else unpack(raw, name)
     kind = container_kind(content)
     if kind is not None:
-        return read_container(content, name, kind, digest)
-    questions: list[Question] = []
-    notes = [f"read {member} inside the archive"] if member else []
+        return read_container(content, name, kind, digest, answers)
+    reader = _Reader(name, answers)
+    reader.notes += [f"read {member} inside the archive"] if member else []
     if is_spreadsheet(content):
-        parts = sheets_as_text(content, name)
         how = ("spreadsheet", "cells of a spreadsheet")
-        delimiter, decimal = "\t", decimal or "."
+        reader.answers = replace(answers, delimiter="\t", decimal=answers.decimal or ".")
+        for sheet, text in sheets_as_text(content, name):
+            reader.read(sheet, text)
     else:
-        decoded = decode(content, name, encoding)
-        parts = [("", decoded.text)]
+        decoded = decode(content, name, answers.encoding)
         how = (decoded.encoding, decoded.how)
-        questions += decoded.questions
-        notes += decoded.notes
-    reader = _Reader(name, date_order, questions, notes)
-    for sheet, text in parts:
-        reader.read(sheet, text, delimiter, decimal)
+        reader.questions += decoded.questions
+        reader.notes += decoded.notes
+        reader.read("", decoded.text)
     return reader.finish(digest, how)
 
 
 class _Reader:
     """Gathers blocks and findings over the parts (sheets) of one file."""
 
-    def __init__(self, file: str, order: str | None, questions: list[Question], notes: list[str]):
-        self.file, self.order, self.questions, self.notes = file, order, questions, notes
+    def __init__(self, file: str, answers: Answers):
+        self.file, self.answers = file, answers
+        self.questions: list[Question] = []
+        self.notes: list[str] = []
         self.blocks: list[Block] = []
         self.reports: list[BlockReport] = []
         self.lost: list[Lost] = []
@@ -135,10 +132,16 @@ class _Reader:
         self.example: tuple[int | None, str | None] = (None, None)
         self.dialect = Dialect("\t", ".", 0.0)
 
-    def read(self, sheet: str, text: str, delimiter: str | None, decimal: str | None) -> None:
+    def read(self, sheet: str, text: str) -> None:
+        """Take the tables of one part of the file."""
         lines = index_lines(text)
         self.text_lines += len(lines)
-        dialect = find_dialect(sample_lines(lines), delimiter, decimal)
+        sample = sample_lines(lines)
+        stated = self.answers.decimal
+        if stated and has_thousands(sample, self.answers.delimiter, stated):
+            lines = index_lines(without_thousands(text, stated))
+            sample = sample_lines(lines)
+        dialect = find_dialect(sample, self.answers.delimiter, stated)
         preamble, tables, width = segment(lines, dialect)
         self.preamble += [_key_value(line, dialect.delimiter) for line in preamble if line.strip()]
         self.simulated |= any(SIMULATED in line.lower() for line in preamble)
@@ -153,6 +156,7 @@ class _Reader:
                 self.blocks.append(block)
 
     def finish(self, digest: str, how: tuple[str, str]) -> LogFile:
+        """The log as read. Raises `InputRefused` where no part held readings."""
         if not self.blocks:
             raise refuse(
                 self.file,
@@ -160,6 +164,7 @@ class _Reader:
                 "give a log with numbers in columns, or state its delimiter and decimal mark",
                 *self.example,
             )
+        self.notes += doubts(self.preamble, self.blocks, self.dialect.decimal)
         report = ImportReport(
             self.rows_read,
             sum(b.frame.height for b in self.blocks),
@@ -193,7 +198,7 @@ class _Reader:
         rows = self._drop_bad_rows(lines, width[rows], rows, table.width, dialect)
         if len(rows) == 0:
             return None
-        found = read_columns(lines, rows, table.width, dialect.delimiter, dialect.decimal, self.order, self.file)
+        found = read_columns(lines, rows, table.width, dialect.delimiter, dialect.decimal, self.answers, self.file)
         name = self._name(table, dialect, sheet, count)
         head = heads(table.header, table.units, table.width)
         columns, units, headers = _named(found, head)
@@ -207,11 +212,14 @@ class _Reader:
             return None
         if table.repeats:
             self.notes.append(f"block {name!r}: header repeated {table.repeats} times between the rows")
+        if table.comments:
+            shown = "; ".join(" ".join(text.split())[:40] for _, text in table.comments[:3])
+            self.notes.append(f"block {name!r}: {len(table.comments)} lines of text among or below the rows ({shown})")
         if table.header is None:
             self.notes.append(f"block {name!r}: no header found, columns are numbered")
-        if block.time is not None and not units.get(block.time):
-            self.notes.append(f"block {name!r}: time column {block.time!r} has no unit, taken as seconds")
-        self.reports.append(look_over(name, block.frame, columns, block.time, units.get(block.time or "", "")))
+        block, report, asked = finish(block, columns, self.answers)
+        self.reports.append(report)
+        self.questions += asked
         return block
 
     def _drop_bad_rows(self, lines: Lines, count: Any, rows: Any, width: int, dialect: Dialect) -> Any:
@@ -247,17 +255,6 @@ class _Reader:
         while name in taken:
             name, n = f"{base} ({n})", n + 1
         return name
-
-
-def _check_options(file: str, delimiter: str | None, decimal: str | None) -> None:
-    if decimal not in (None, ".", ","):
-        raise refuse(file, f"decimal mark {decimal!r} is not known", "state '.' or ','")
-    if delimiter is not None and (
-        len(delimiter) != 1 or delimiter in '\n\r"' or delimiter.isalnum() or not delimiter.isascii()
-    ):
-        raise refuse(file, f"delimiter {delimiter!r} cannot part columns", "state one character such as ';' or ','")
-    if delimiter is not None and delimiter == (decimal or "."):
-        raise refuse(file, f"delimiter and decimal mark are both {delimiter!r}", "state two different marks")
 
 
 def _overfull(line: str, width: int, dialect: Dialect) -> bool:

@@ -16,15 +16,20 @@ GAP_FACTOR = 2.5
 
 @dataclass(frozen=True)
 class Question:
-    """Something the file does not settle: what is asked, the possible answers, what was done meanwhile."""
+    """Something the file does not settle: what is asked, the possible answers, what was done meanwhile.
+
+    `answers` are the lines that answer it in reduction.yaml, in the order of the options.
+    """
 
     kind: str
     text: str
     options: tuple[str, ...]
     meanwhile: str
+    answers: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        return f"{self.text} ({' or '.join(self.options)}?) Until answered: {self.meanwhile}"
+        how = f"; answer with `{'` or `'.join(self.answers)}`" if self.answers else ""
+        return f"{self.text} ({' or '.join(self.options)}?) Until answered: {self.meanwhile}{how}"
 
 
 @dataclass(frozen=True)
@@ -51,7 +56,8 @@ class BlockReport:
 
     `segments` are (first, last) row indices between backward jumps of time; `saturated` counts, a column,
     rows that stay at the extreme value for three or more rows; `over_range` counts cells with an overload
-    word or an overload number; `unreadable` holds samples of cells that are neither number nor missing word.
+    word or an overload number; `unreadable` holds samples of cells that are neither number nor missing word;
+    `missing` counts cells without a reading, a column; `notes` are sentences on its clock and its channels.
     """
 
     name: str
@@ -65,6 +71,8 @@ class BlockReport:
     empty: tuple[str, ...] = ()
     over_range: Mapping[str, int] = field(default_factory=dict)
     unreadable: Mapping[str, tuple[int, tuple[str, ...]]] = field(default_factory=dict)
+    missing: Mapping[str, int] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -179,8 +187,13 @@ def _block_lines(block: BlockReport) -> list[str]:
         f"  {name}: {n} cells unreadable, e.g. {', '.join(map(repr, sample))}"
         for name, (n, sample) in block.unreadable.items()
     ]
+    partly = {name: n for name, n in block.missing.items() if name not in block.empty}
+    if partly:
+        most = sorted(partly.items(), key=lambda item: -item[1])
+        told = ", ".join(f"{name} {n}" for name, n in most[:8])
+        out.append(f"  readings missing: {told}" + (f" and {len(most) - 8} more channels" if len(most) > 8 else ""))
     if block.constant:
         out.append(f"  constant: {', '.join(block.constant)}")
     if block.empty:
         out.append(f"  without any reading: {', '.join(block.empty)}")
-    return out
+    return out + [f"  {note}" for note in block.notes]

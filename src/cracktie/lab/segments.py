@@ -15,6 +15,7 @@ from cracktie.lab.headers import is_unit, is_unit_row
 from cracktie.lab.lines import BLANK, DATA, TEXT, Lines, kinds, runs, widths
 
 _MIN_OWN_TABLE = 5
+_MOST_LABELLED = 10
 SIMULATED = "simulated by cracktie"
 
 
@@ -42,6 +43,7 @@ def segment(lines: Lines, dialect: Dialect) -> tuple[list[str], list[Table], Any
     width = widths(lines, dialect.delimiter)
     kind = kinds(lines, dialect, width)
     _serial_number_headers(lines, kind, dialect)
+    _labelled_ends(lines, kind, dialect)
     tables: list[Table] = []
     preamble: list[str] = []
     end = -1
@@ -106,6 +108,24 @@ def _serial_number_headers(lines: Lines, kind: Any, dialect: Dialect) -> None:
             and is_unit_row(cells(lines.text(first + 1), dialect.delimiter))
         ):
             kind[first] = TEXT
+
+
+def _labelled_ends(lines: Lines, kind: Any, dialect: Dialect) -> None:
+    """Rows at the end of a run that begin with a word (`Max;43.5;2.9`), under rows with a number there, are remarks."""
+    above = False
+    for first, last in runs(kind == DATA):
+        row = last
+        while row >= first and last - row < _MOST_LABELLED and _begins_with_word(lines.text(row)[:1000], dialect):
+            row -= 1
+        by_number = row >= first and not _begins_with_word(lines.text(row)[:1000], dialect)
+        if by_number or (above and row < first):
+            kind[row + 1 : last + 1] = TEXT
+        above |= by_number
+
+
+def _begins_with_word(line: str, dialect: Dialect) -> bool:
+    cell = next(iter(cells(line, dialect.delimiter)), "")
+    return bool(cell) and not readable(cell, dialect.decimal)
 
 
 def _text_over_numbers(lines: Lines, row: int, dialect: Dialect) -> bool:
