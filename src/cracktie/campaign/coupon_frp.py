@@ -48,7 +48,8 @@ def frp_values(entry: FrpSystem, c: Collected) -> dict[str, Any]:
         fix = "give max_force and width (or force_per_width) and stiffness_per_width, or f_fu, E_f and thickness"
         c.problems.append(Problem("error", c.file, "force and stiffness per width are needed", fix=fix))
         return {}
-    _told(entry, c, p, K)
+    if not _told(entry, c, p, K):
+        return {}
     t = 1.0 / float(entry.thickness)
     strain = None if eps is None else eps.value
     E_f = times(K.value, t)
@@ -70,8 +71,8 @@ def frp_values(entry: FrpSystem, c: Collected) -> dict[str, Any]:
     return updates
 
 
-def _told(entry: FrpSystem, c: Collected, p: Summary, K: Summary) -> None:
-    """Remarks on failure places, thickness conventions, and a strain no fibre reaches."""
+def _told(entry: FrpSystem, c: Collected, p: Summary, K: Summary) -> bool:
+    """Remarks on failure places and thickness conventions; false for a strain at failure that no FRP has."""
     silent = sum("failure" not in r.texts for r in c.rows)
     if silent:
         c.notes.append(
@@ -91,10 +92,12 @@ def _told(entry: FrpSystem, c: Collected, p: Summary, K: Summary) -> None:
                 ))  # fmt: skip
                 break
     strain = p.mean / K.mean
-    if not 0.001 <= strain <= 0.08:
+    possible = 0.001 <= strain <= 0.08
+    if not possible:
         told = f"force over stiffness makes a strain of {1e6 * strain:.0f} um/m at failure, which no FRP has"
         fix = "look for a slip of a unit or a thickness, or for swapped columns"
         c.problems.append(Problem("error", c.file, told, fix=fix))
+    return possible
 
 
 def per_width(direct: str, stress: str, force: str | None) -> Value:

@@ -117,6 +117,7 @@ def _unsaved_formulas(data: bytes, name: str, lines: list[str]) -> list[Problem]
     book = openpyxl.load_workbook(io.BytesIO(data), read_only=True)
     found = []
     cells = [line.split("\t") for line in lines]
+    headers = next((row for row in cells if any(cell.strip() for cell in row)), [])
     for sheet in book.worksheets:
         for line, row in enumerate(sheet.iter_rows(values_only=True), start=1):
             for column, value in enumerate(row, start=1):
@@ -126,7 +127,8 @@ def _unsaved_formulas(data: bytes, name: str, lines: list[str]) -> list[Problem]
                 if column > len(read) or not read[column - 1].strip():
                     told = "a formula whose value is not in the file"
                     fix = "open the file in a spreadsheet program and save it, or write the number"
-                    found.append(Problem("error", name, told, line, column, "", value, fix))
+                    key = headers[column - 1].strip() if column <= len(headers) else ""
+                    found.append(Problem("error", name, told, line, column, key, value, fix))
     book.close()
     return found
 

@@ -38,6 +38,8 @@ def fill(kind: str, entry: Any, folder: Path, use: Callable[[str], bool]) -> Fil
 
     `use` notes a file that was read. Raises `FileTrouble` where a file cannot be opened.
     """
+    from pydantic import ValidationError
+
     from cracktie.campaign.coupon_logs import read_logs
 
     name = entry.source
@@ -57,15 +59,20 @@ def fill(kind: str, entry: Any, folder: Path, use: Callable[[str], bool]) -> Fil
         done.problems.append(Problem("error", name, "no specimen counts: all are left out", fix="test more coupons"))
         return done
     collected = Collected(name, kept, done.problems)
-    updates = _FILL[kind](entry, collected)
+    try:
+        updates = _FILL[kind](entry, collected)
+        if kind in _MEASURED and "measured" in updates:
+            updates["measured"] = _over(_MEASURED[kind], entry.measured, updates["measured"])
+    except ValidationError as error:  # the schema refuses a value although the single results passed
+        told = error.errors()[0]["msg"].removeprefix("Value error, ")
+        done.problems.append(Problem("error", name, told, fix="look for a slip of a unit, a size or a column"))
+        return done
     if _refused(done.problems):
         return done
     if not any(updates.values()) and not collected.notes:
         told = "gives no value for this material"
         done.problems.append(Problem("error", name, told, fix="add a column of results, with its unit in the header"))
         return done
-    if kind in _MEASURED and "measured" in updates:
-        updates["measured"] = _over(_MEASURED[kind], entry.measured, updates["measured"])
     done.twice = _twice(entry, updates)
     done.entry = entry.model_copy(update={k: v for k, v in updates.items() if v is not None})
     notes = [*collected.notes, *(f"{row.specimen}: {note}" for row in kept for note in row.notes)]
