@@ -27,6 +27,7 @@ def concrete_values(entry: Concrete, c: Collected) -> dict[str, Any]:
     groups: dict[tuple[float, str], list[CouponRow]] = {}
     for row in c.rows:
         _density(row, c)
+        _slender(row, c)
         if c.checked(row, "f_c", f_c) is None:
             continue
         shape = row.texts.get("shape") or _shape(row)
@@ -114,6 +115,15 @@ def _density(row: CouponRow, c: Collected) -> None:
         low, high = DENSITY_RANGE
         told = f"mass and sizes make {value:.0f} kg/m3; plain concrete has {low:.0f} to {high:.0f}"
         c.problems.append(row.problem(told, "check mass, diameter and length", level="warning"))
+
+
+def _slender(row: CouponRow, c: Collected) -> None:
+    v = row.values
+    if "diameter" in v and "length" in v and ("force" in v or "f_c" in v) and v["length"] > SLENDER * v["diameter"]:
+        c.notes.append(
+            f"{row.specimen}: length over diameter {v['length'] / v['diameter']:.2f} is above {SLENDER:g}, where ASTM "
+            "C39/C39M asks for a shorter specimen (from memory); no factor is taken"
+        )
 
 
 def _ages(c: Collected, entry: Concrete, values: Mapping[str, Any]) -> None:

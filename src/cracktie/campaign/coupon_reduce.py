@@ -103,6 +103,13 @@ class Log:
             raise UnitError(f"lower_strain {made[0]:g} is not below upper_strain {made[1]:g}", "correct one of them")
         return made
 
+    def day(self) -> None:
+        """A warning where the stated day of the test is not the one the log carries."""
+        stated = self.settings["tested"]
+        days = {str(moment.date()) for moment in self.block.origins.values() if moment.year > 1970}
+        if stated is not None and days and stated[:10] not in days:
+            self.warnings.append(f"tested on {stated[:10]} as stated, but the log says {', '.join(sorted(days))}")
+
     def to_failure(self, force: Any, kept: float | None) -> None:
         """Remarks on a record that should rise to a peak and fall."""
         import numpy as np
@@ -128,6 +135,7 @@ class Log:
 def reduce_log(what: str, settings: Mapping[str, Any], file: LogFile) -> Made:
     """Values of one specimen from its log. Raises `CracktieError` with what is wrong."""
     log = Log(settings, file, max(file.blocks, key=lambda b: b.frame.height))
+    log.day()
     made = _MADE[what](log)
     made.notes += log.notes
     made.warnings += log.warnings

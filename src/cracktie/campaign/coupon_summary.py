@@ -25,6 +25,8 @@ POSSIBLE: Mapping[str, tuple[float, float, str]] = {
 }  # fmt: skip
 """Property -> least and largest value any such material has, wide on purpose: beyond them it is a slip of the unit, of
 a size or of a column."""
+USUAL: Mapping[str, tuple[float, float]] = {"E_c": (12e3, 55e3), "E_s": (180e3, 220e3)}
+"""Range outside of which a value of the usual materials is worth a second look; common practice, no source."""
 USUAL_CV = 0.15
 PULL_OFF_CV = 0.35
 """Coefficients of variation above which the numbers are worth a second look; common practice, no source."""
@@ -144,6 +146,10 @@ class Collected:
         place = f"{name}, {group}" if group else name
         if made.cv is not None and made.cv > limit:
             self.notes.append(f"{place}: a scatter of {100 * made.cv:.0f} % is unusual; look at the single results")
+        if name in USUAL and not USUAL[name][0] <= made.mean <= USUAL[name][1]:
+            low, high = (v / 1000 for v in USUAL[name])
+            said = f"{place}: {made.mean / 1000:.1f} GPa is outside the usual {low:g} to {high:g} GPa"
+            self.problems.append(Problem("warning", self.file, said, fix="check base length, area and units"))
         if made.n == 1:
             self.notes.append(f"{place}: one specimen says nothing about scatter, so u holds the instrument only")
         return made

@@ -120,7 +120,9 @@ def cylinder_modulus(
     lengths = {name: sign * np.asarray(values, dtype=float) for name, values in transducers.items()}
     if not lengths:
         raise ModelInputError("no transducer; at least one length change in mm is needed")
-    jumps = _reseated(t, stress, lengths)
+    over = np.flatnonzero(stress >= upper_stress)
+    until = float(t[over[-1]]) if over.size else math.inf  # what happens after the last loading does not matter
+    jumps = [jump for jump in _reseated(t, stress, lengths) if jump[1] <= until]
     begin = start if start is not None else (float(np.nextafter(jumps[-1][1], math.inf)) if jumps else float(t[0]))
     late = [jump for jump in jumps if jump[1] > begin]
     if late:
