@@ -10,19 +10,23 @@ import numpy as np
 import pytest
 
 from cracktie.errors import ModelInputError
-from cracktie.lab.debonding import first_debonding
-from cracktie.lab.events import (
-    after_peak,
-    first_diagonal_crack,
-    first_flexural_crack,
-    load_drops,
-    loading_envelope,
-    peak,
-)
+from cracktie.lab.cracks import first_diagonal_crack, first_flexural_crack
+from cracktie.lab.debonding import leg_events
+from cracktie.lab.events import after_peak, loading_envelope, peak
 from cracktie.lab.hinge import fit_hinge
+from cracktie.lab.legs import Leg, LegGauge
+from cracktie.lab.load_drops import load_drops
 
 sys.path.insert(0, str(Path(__file__).parent))
 from beam_record import record
+
+
+def first_debonding(time, load, strips, deflection=None):
+    """The first debonding where every gauge is the only one of its leg, and the lost gauges."""
+    legs = [Leg(i, "front", [LegGauge(name, values)]) for i, (name, values) in enumerate(strips.items(), start=1)]
+    found, losses = leg_events(time, load, legs, deflection=deflection)
+    return next((e for e in found if e.kind == "debonding"), None), losses
+
 
 SWITCHES = list(itertools.product([True, False], repeat=3))
 
@@ -175,7 +179,7 @@ def test_slow_debonding_is_found_on_the_envelope():
     event, losses = first_debonding(t, load, {"f1": f1, "f2": f2})
     assert losses == {}
     assert event.time == pytest.approx(60.0, abs=1.0)
-    assert event.method == "strip gauge sinks on the loading envelope"
+    assert event.method == "strip gauges sink under loading"
     assert event.evidence.startswith("f1 sinks")
     assert first_debonding(t, load, {"f1": 30e-6 * t + rng.normal(0, 4e-6, t.size), "f2": f2})[0] is None
 

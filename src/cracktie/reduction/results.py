@@ -14,7 +14,8 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import LOWER_BOUNDS, Test
 from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget
-from cracktie.lab.debonding import first_debonding
+from cracktie.lab.cracks import first_diagonal_crack, first_flexural_crack
+from cracktie.lab.debonding import leg_events
 from cracktie.reduced import Curve, Mark, TestResult
 from cracktie.reduction.budgets import Found, shear_budget
 from cracktie.reduction.crossing import critical_crack
@@ -26,6 +27,7 @@ from cracktie.reduction.profiles import profile_curves, profile_readings, profil
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
+from cracktie.reduction.wrap_legs import legs_of
 from cracktie.results import Quantity
 
 POINTS = 1200
@@ -134,12 +136,14 @@ class _Reducer:
         found: dict[str, lab_events.Event | None] = {}
         if self.test.state == "virgin":
             gauges = {**bars, **strips}
-            diagonal = lab_events.first_diagonal_crack(self.time, self.P, gauges, deflection=self.delta)
+            diagonal = first_diagonal_crack(self.time, self.P, gauges, deflection=self.delta)
             found = {"V_cr": self._flexural_crack(diagonal), "V_dia": diagonal}
         else:
             self.notes.append(f"state {self.test.state}: cracked before, so no first cracks are sought")
         if strips:
-            found["V_deb"] = first_debonding(self.time, self.P, strips)[0]
+            legs = legs_of(self.campaign, self.test, self.span, self.signals)
+            happened, _ = leg_events(self.time, self.P, legs, deflection=self.delta)
+            found["V_deb"] = next((e for e in happened if e.kind == "debonding"), None)
         _, envelope = lab_events.loading_envelope(self.P)
         for name, proposal in found.items():
             if proposal is None:
@@ -179,14 +183,14 @@ class _Reducer:
             return None
         top = float(np.nanmax(self.P))
         below = 0.4 if diagonal is None else min(0.4, 0.95 * diagonal.value / top)
-        last = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
+        last = first_flexural_crack(self.time, self.delta, self.P, below=below)
         found, step = [] if last is None else [last], 0.0
         for number in range(RANGES):
             if last is None:
                 break
             at = last.value / top
             below = at + NARROWER * (below - at)
-            event = lab_events.first_flexural_crack(self.time, self.delta, self.P, below=below)
+            event = first_flexural_crack(self.time, self.delta, self.P, below=below)
             if event is not None:
                 step = max(abs(event.value - last.value), NARROWER * step)
                 if number > 0:
