@@ -102,3 +102,54 @@ def test_spread_stamps():
         spread_stamps([5, 5, 6, 6, 7, 7, 7, 7, 7, 8, 8, 9, 9])
     with pytest.raises(ModelInputError, match="backwards"):
         spread_stamps([5, 5, 4, 4, 6, 6])
+
+
+def hour(t, seed=3):
+    """An hour of loading in 60 uneven pieces, with six sudden falls."""
+    rng = np.random.default_rng(seed)
+    knots = np.sort(rng.uniform(0, 3600, 60))
+    x = np.interp(t, knots, np.cumsum(rng.normal(3, 12, 60)))
+    for k in rng.uniform(700, 3600, 6):
+        x = x - np.where(t > k, 5 * np.exp(-np.abs(t - k) / 30), 0)
+    return x
+
+
+def two_rates(ppm, seed):
+    rng = np.random.default_rng(seed)
+    ta, tb = np.arange(0, 3600, 0.1), np.arange(0, 3400, 0.5)
+    true = tb * (1 + ppm * 1e-6) + 47.3
+    b = 2 * hour(true) - 1 + rng.normal(0, 0.2, tb.size)
+    return (ta, hour(ta) + rng.normal(0, 0.1, ta.size), tb, b), true
+
+
+@pytest.mark.parametrize("ppm", [0.0, 50.0, -50.0, 500.0, -500.0])
+def test_drift_over_an_hour_between_loggers_of_different_rates(ppm):
+    """10 and 2 readings a second, 47.3 s apart: everywhere within 2.5 u; 500 ppm (1.7 s) is taken off, 50 ppm is less
+    than an hour of such readings can show and stays inside u."""
+    for seed in (1, 2):
+        args, true = two_rates(ppm, seed)
+        found = synchronise(*args, max_shift=900, drift=True)
+        assert found.status == "accepted"
+        assert np.abs(found.to_a(args[2]) - true).max() < 2.5 * found.u
+        assert found.u < 0.4
+        assert (abs(found.drift) > 300e-6) == (abs(ppm) > 300)
+
+
+def test_a_drift_that_smears_the_whole_away_is_still_found():
+    """2000 ppm: 6.8 s over the record."""
+    args, true = two_rates(2000.0, 1)
+    found = synchronise(*args, max_shift=900, drift=True)
+    assert found.drift == pytest.approx(2000e-6, abs=400e-6)
+    assert np.abs(found.to_a(args[2]) - true).max() < 1.0
+
+
+def test_no_drift_can_be_told_from_one_event():
+    """A single ramp in a long rest places the shift; the reason says that drift stays open."""
+    t = np.arange(0, 600, 0.1)
+    rng = np.random.default_rng(1)
+    one, two = (np.interp(t + s, [0, 300, 310, 320, 600], [0, 0, 30, 5, 5]) for s in (0.0, 3.0))
+    one, two = one + rng.normal(0, 0.02, t.size), two + rng.normal(0, 0.02, t.size)
+    found = synchronise(t, one, t, two, max_shift=60, drift=True)
+    assert found.status == "accepted"
+    assert found.offset == pytest.approx(3.0, abs=0.1)
+    assert "drift cannot be told" in found.reason

@@ -21,8 +21,9 @@ from cracktie.lab import profile as lab
 from cracktie.lab.clocks import synchronise
 from cracktie.lab.fullfield import is_points, read_points
 from cracktie.lab.profile_table import read_profile
+from cracktie.reduction.clocks import LONGEST_SHIFT
 from cracktie.reduction.crossing import critical_crack
-from cracktie.reduction.signals import LONGEST_SHIFT, Signals
+from cracktie.reduction.signals import Signals
 
 
 @dataclass(frozen=True)
