@@ -111,6 +111,29 @@ def test_characteristic_values_of_ten_strips(tmp_path):
     assert list(coupons.left_out) == ["bad"]
 
 
+def test_characteristic_value_with_a_known_scatter(tmp_path):
+    """V_X known as 0.05: k_10 = 1.72 (EN 1990 Table D1, from memory), 3942 (1 - 1.72 x 0.05) = 3603 MPa, by hand.
+
+    One coupon is enough then: 3890 (1 - 2.31 x 0.05) = 3441 MPa.
+    """
+    known = "known_cv: 5 %\n    known_cv_source: earlier tests\n    from: coupons/frp.csv\nadhesives"
+    edits = {"    mean: {E_f: 230 GPa, f_fu: 3500 MPa}\nadhesives": f"    {known}"}
+    for count, value in ((10, "3603"), (1, "3441")):
+        rows = "".join(f"f{i}, {x}, 230, 0.167, gauge\n" for i, x in enumerate(FRP_STRENGTHS[:count]))
+        place = tmp_path / str(count)
+        place.mkdir()
+        table = "specimen, f_fu [MPa], E_f [GPa], thickness [mm], failure\n" + rows
+        campaign = open_campaign(campaign_folder(place, edits, frp_csv=table))
+        assert f"{campaign.materials.frp_systems['CF'].characteristic.f_fu:.0f}" == value
+        assert any("V_X known as 0.05 (earlier tests)" in n for n in campaign.coupons["frp_systems.CF"].notes)
+
+
+def test_a_known_scatter_needs_its_source(tmp_path):
+    mean = "mean: {E_f: 230 GPa, f_fu: 3500 MPa}\nadhesives"
+    edits = {mean: mean.replace("adhesives", "    known_cv: 5 %\nadhesives")}
+    assert any("needs known_cv_source" in text for text in problems(campaign_folder(tmp_path, edits)))
+
+
 def test_bars_on_the_nominal_area(tmp_path):
     edits = {"S8: {diameter: 8 mm, nominal: {f_y: 500 MPa}}": "S8: {diameter: 8 mm, from: coupons/bars.csv}"}
     table = "specimen;yield_force [kN];max_force [kN];E_s [GPa];A_gt [%]\ns1;26;31;200;8\ns2;27;32;202;9\n"

@@ -8,7 +8,7 @@ from cracktie.campaign.coupon_rows import CouponRow
 from cracktie.campaign.coupon_summary import Collected, Summary, Value, product, times
 from cracktie.campaign.materials import FrpSystem, FrpValues
 from cracktie.errors import CracktieError, Problem
-from cracktie.stats.fractile import FLOOR, GUARANTEED_TESTS
+from cracktie.stats.fractile import FLOOR, GUARANTEED_TESTS, five_percent
 from cracktie.units import Quantity
 
 FAILURES = {
@@ -54,12 +54,8 @@ def frp_values(entry: FrpSystem, c: Collected) -> dict[str, Any]:
     strain = None if eps is None else eps.value
     E_f = times(K.value, t)
     updates: dict[str, Any] = {"mean": _values(E_f, times(p.value, t), strain)}
-    if entry.characteristic is None and p.fractile is not None:
-        updates["characteristic"] = _values(E_f, Quantity(p.fractile * t), None)
-        c.notes.append(
-            f"characteristic strength: 5 % fractile of EN 1990 D.7, V_X not less than {FLOOR:g}, normal "
-            f"({p.fractile * t:.0f} MPa; log-normal {(p.fractile_lognormal or 0.0) * t:.0f} MPa)"
-        )
+    if entry.characteristic is None and (low := _fractile(entry, c, p)) is not None:
+        updates["characteristic"] = _values(E_f, Quantity(low * t), None)
     if p.guaranteed is not None and entry.guaranteed is None:
         if p.n >= GUARANTEED_TESTS:
             updates["guaranteed"] = _values(E_f, Quantity(p.guaranteed * t), None)
@@ -69,6 +65,24 @@ def frp_values(entry: FrpSystem, c: Collected) -> dict[str, Any]:
                 f"be {p.guaranteed * t:.0f} MPa"
             )
     return updates
+
+
+def _fractile(entry: FrpSystem, c: Collected, p: Summary) -> float | None:
+    """5 % fractile of the force per width, N/mm, with its rule told; None for too few coupons."""
+    t = float(entry.thickness)
+    rule = "characteristic strength: 5 % fractile of EN 1990 D.7"
+    if entry.known_cv is not None:
+        low = five_percent(p.mean, p.s or 0.0, p.n, known_cv=float(entry.known_cv))
+        c.notes.append(f"{rule}, V_X known as {entry.known_cv:g} ({entry.known_cv_source}), normal ({low / t:.0f} MPa)")
+        if p.cv is not None and p.cv > entry.known_cv:
+            c.notes.append(f"these coupons scatter by {p.cv:.3f}, more than the known_cv of {entry.known_cv:g}")
+        return low
+    if p.fractile is not None:
+        c.notes.append(
+            f"{rule}, V_X not less than {FLOOR:g}, normal ({p.fractile / t:.0f} MPa; log-normal "
+            f"{(p.fractile_lognormal or 0.0) / t:.0f} MPa)"
+        )
+    return p.fractile
 
 
 def _told(entry: FrpSystem, c: Collected, p: Summary, K: Summary) -> bool:

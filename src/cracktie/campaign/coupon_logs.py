@@ -82,6 +82,7 @@ class Settings(Entry):
     strain_to_failure: bool | None = None
     mode: str | None = None
     failure: str | None = None
+    f_c: Stress | None = None
     u_force: Ratio | None = None
     u_size: Length | None = None
     u_base_length: Length | None = None
@@ -170,7 +171,7 @@ def _specimen(
         return CouponRow(name, line, id, {}, {**texts, "excluded": settings["excluded"]}), []
     reading = {k: settings[k] for k in ("delimiter", "decimal", "encoding", "date_order")}
     made = reduce_log(what, settings, read_log(path, **reading))
-    for key in ("age", "mass"):
+    for key in ("age", "mass", "f_c") if what == "anchor pull-out" else ("age", "mass"):
         if settings[key] is not None:
             made.values.setdefault(key, settings[key])
     for key in ("shape", "mode", "failure", "tested", "loading"):

@@ -145,7 +145,11 @@ class FrpValues(Entry):
 
 
 class FrpSystem(Entry):
-    """One FRP system. A stress or modulus means nothing without the thickness convention, so it is mandatory."""
+    """One FRP system. A stress or modulus means nothing without the thickness convention, so it is mandatory.
+
+    `known_cv`: coefficient of variation of the strength known from earlier tests (an upper estimate, with its source);
+    the characteristic strength of coupons then follows the row 'V_X known' of EN 1990 Table D1.
+    """
 
     fibre: words(*FIBRES)  # type: ignore[valid-type]
     form: words("sheet", "laminate")  # type: ignore[valid-type]
@@ -155,11 +159,15 @@ class FrpSystem(Entry):
     mean: FrpValues | None = None
     characteristic: FrpValues | None = None
     guaranteed: FrpValues | None = None
+    known_cv: Ratio | None = None
+    known_cv_source: str | None = None
     source: str | None = Field(None, alias="from")
     note: str | None = None
 
     @model_validator(mode="after")
     def _some_values(self) -> FrpSystem:
+        if self.known_cv is not None and (self.known_cv_source is None or not 0.0 < self.known_cv <= 0.5):
+            raise ValueError("known_cv lies between 0 and 50 % and needs known_cv_source: the tests it is known from")
         if self.source is None and not any((self.mean, self.characteristic, self.guaranteed)):
             raise ValueError("give at least one of mean, characteristic, guaranteed (E_f with f_fu or eps_fu)")
         return self
