@@ -13,6 +13,7 @@ from cracktie.lab.derived import (
     shear_from_reaction,
     stiffness,
     two_faces,
+    unloadings,
     work,
 )
 from cracktie.mechanics.statics import SimpleBeam, reactions
@@ -71,6 +72,7 @@ def test_energy_and_ductility():
     assert found.energy_after == pytest.approx(982.0)
     assert found.deflection_yield == pytest.approx(4.3333333, abs=1e-6)
     assert found.ductility == pytest.approx(1.66153846, abs=1e-7)
+    assert found.deflection_equal == pytest.approx(2 * (7.2 - 982 / 200))
     endless = work([0, 1, 2], [0, 1, 2])
     assert endless.energy_after is None
     assert endless.ductility is None
@@ -89,5 +91,56 @@ def test_regression_and_its_error():
 def test_stiffness_uses_the_first_loading_only():
     d = np.array([0, 1, 2, 3, 2.5, 2, 3, 4, 5.0])
     p = np.array([0, 10, 20, 30, 10, 5, 30, 40, 50.0])
-    assert stiffness(d, p, low=5, high=30).slope == pytest.approx(10.0)
+    found = stiffness(d, p, low=5, high=30)
+    assert (found.slope, found.r2, found.points) == (pytest.approx(10.0), pytest.approx(1.0), 4)
     assert stiffness(d[[0, 1, 2, 3]], p[[0, 1, 2, 3]], low=0, high=30).points == 4
+
+
+def test_equal_energy_gives_back_a_bilinear_curve():
+    """Elastic to 3 mm, plastic to 12 mm, then a sheer fall: yield at 3 mm by both definitions, ductility 4 (exact)."""
+    found = work([0, 3, 12, 12], [0, 90, 90, 10])
+    assert found.deflection_equal == pytest.approx(3.0)
+    assert found.ductility_equal == pytest.approx(4.0)
+    assert found.deflection_yield == pytest.approx(3.0)
+    assert found.energy_after == pytest.approx(90 * (12 - 1.5))
+
+
+def test_an_unloading_behind_the_peak_is_not_its_end():
+    d, p = [0, 4, 3, 4, 6, 8], [0, 100, 40, 99, 95, 70]
+    assert work(d, p).deflection_after == pytest.approx(4 - 15 / 60)  # the first fall, taken for the end
+    assert work(d, p, behind=5).deflection_after == pytest.approx(6 + 2 * 10 / 25)
+    assert work(d, p, behind=6).energy_after is None
+
+
+def test_unloadings_are_told_from_load_drops():
+    """Up to 40 at 10 a mm, down to 10 at 15 a mm (2 mm left), up to 60, a drop to 45 while it bends on, up to 80."""
+    rows = [0, 40, 60, 80, 100, 102, 137]
+    d = np.interp(np.arange(138), rows, [0, 4, 2, 4, 6, 6.2, 9.7])
+    p = np.interp(np.arange(138), rows, [0, 40, 10, 40, 60, 45, 80])
+    (found,) = unloadings(d, p)
+    assert found.line.slope == pytest.approx(15.0)
+    assert (found.load, found.least, found.deflection, found.residual) == pytest.approx((40.0, 10.0, 4.0, 2.0))
+    assert (found.start, found.end) == (40, 60)
+    assert unloadings(d[:41], p[:41]) == []
+
+
+@pytest.mark.parametrize("phi", [35.0, 45.0, 55.0])
+def test_shear_of_a_panel_from_its_diagonals(phi):
+    """Timoshenko kinematics: u = -theta z, w' = theta + gamma. With a constant curvature the pair gives gamma exactly,
+    wherever the panel lies; a curvature growing by k a mm takes k b^2/12 off it (trapezoid less integral of theta over
+    the width b; our own derivation)."""
+    from cracktie.lab.crack import shear_strain
+
+    length, gamma, kappa, growth = 400.0, 2e-3, 3e-6, 4e-9
+    width, height = length * np.cos(np.radians(phi)), length * np.sin(np.radians(phi))
+    x1, z1 = 300.0, -90.0
+    x2, z2 = x1 + width, z1 + height
+    for k in (0.0, growth):
+        theta = [kappa * x + k * x * x / 2 for x in (x1, x2)]
+        w = [kappa * x * x / 2 + k * x**3 / 6 + gamma * x for x in (x1, x2)]
+
+        def stretch(za, zb, theta=theta, w=w):  # of the gauge from (x1, za) to (x2, zb), first order
+            return ((-theta[1] * zb + theta[0] * za) * width + (w[1] - w[0]) * (zb - za)) / length
+
+        found = shear_strain(stretch(z1, z2), stretch(z2, z1), length=(length, length), direction=(phi, 180.0 - phi))
+        assert float(found) == pytest.approx(gamma - k * width**2 / 12.0, rel=1e-9)

@@ -217,7 +217,8 @@ def test_shear_deflection_from_diagonals(with_cracks, changed):
     assert test.value("gamma_V_max") == pytest.approx(0.003, rel=1e-4)
     assert test.value("delta_shear_V_max") == pytest.approx(3.0, rel=1e-4)
     assert test.values["gamma_V_max"].u == pytest.approx(math.sqrt(2) * 0.01 / math.sqrt(3) / 350, rel=1e-3)
-    assert test.values["delta_shear_V_max"].u is None
+    assert test.values["delta_shear_V_max"].u == pytest.approx(0.2 * 3.0, rel=0.01)  # one panel for the whole span
+    assert test.value("delta_flex_V_max") == pytest.approx(test.value("delta_V_max") - 3.0)
 
 
 def test_a_continuous_sheet_takes_its_profile(build, changed):

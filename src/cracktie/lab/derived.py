@@ -36,9 +36,11 @@ class Line:
 
 @dataclass(frozen=True)
 class Work:
-    """Energy under load over deflection: to the peak and to `fraction` of it afterwards (N mm), and deflections (mm).
+    """Energy under load over deflection: to the peak and to its fall afterwards (N mm), and deflections (mm).
 
-    `deflection_after` and `energy_after` are None where the load never falls that far.
+    `deflection_after` and `energy_after` are None where the load never falls that far. Two idealised deflections of
+    yield, each None where it cannot be: `deflection_yield` by a secant, `deflection_equal` by equal energy; `ductility`
+    and `ductility_equal` are the last deflection over them.
     """
 
     energy_peak: float
@@ -47,6 +49,21 @@ class Work:
     deflection_after: float | None
     deflection_yield: float | None
     ductility: float | None
+    deflection_equal: float | None = None
+    ductility_equal: float | None = None
+
+
+@dataclass(frozen=True)
+class Unloading:
+    """One unloading before the peak: first and last row, loads there (N), deflections there (mm), its line."""
+
+    start: int
+    end: int
+    load: float
+    least: float
+    deflection: float
+    residual: float
+    line: Line
 
 
 def shear_at_section(
@@ -105,11 +122,51 @@ def two_faces(front: Any, back: Any, *, limit: float = 0.10) -> tuple[Any, float
 
 
 def stiffness(deflection: Any, load: Any, *, low: float, high: float) -> Line:
-    """Slope of load over deflection on the first loading from `low` to `high` (loads), by least squares."""
+    """Slope of load over deflection on the first loading from `low` to `high` (loads), by least squares.
+
+    Only rows on the envelope count (within 1 % of `high` of the largest load so far): no unloading, no reloading.
+    """
     d, p = np.asarray(deflection, dtype=float), np.asarray(load, dtype=float)
     running = np.maximum.accumulate(np.where(np.isfinite(p), p, -np.inf))
-    keep = np.isfinite(d) & np.isfinite(p) & (p >= low) & (p <= high) & (running <= high)
+    on = (running <= high) & (p >= running - 0.01 * abs(high))
+    keep = np.isfinite(d) & np.isfinite(p) & (p >= low) & (p <= high) & on
     return regression(d[keep], p[keep])
+
+
+def unloadings(deflection: Any, load: Any, *, share: float = 0.1) -> list[Unloading]:
+    """Unloadings before the peak: falls of the load below its largest so far by `share` of the peak or more in which
+    the
+    deflection goes back.
+
+    A load drop of the beam, whose deflection stays or grows, is none. The line is the regression between 20 and 80 % of
+    the fall on the way down.
+    """
+    d, p = np.asarray(deflection, dtype=float), np.asarray(load, dtype=float)
+    rows = np.flatnonzero(np.isfinite(d) & np.isfinite(p))
+    if rows.size < 3:
+        return []
+    d, p = d[rows], p[rows]
+    top = int(np.argmax(p))
+    running = np.maximum.accumulate(p[: top + 1])
+    away = np.flatnonzero(running - p[: top + 1] >= share * float(p[top]))
+    found = []
+    for group in np.split(away, np.flatnonzero(np.diff(running[away]) > 0.0) + 1):
+        if not group.size:
+            continue
+        start = int(np.flatnonzero(p[: group[0]] >= running[group[0]])[-1])
+        end = int(group[np.argmin(p[group])])
+        fall, back = float(p[start] - p[end]), float(d[start] - d[end])
+        if back <= 0.02 * float(np.abs(d[: top + 1]).max()):
+            continue
+        part = slice(start, end + 1)
+        inside = (p[part] >= p[end] + 0.2 * fall) & (p[part] <= p[end] + 0.8 * fall)
+        try:
+            line = regression(d[part][inside], p[part][inside])
+        except ModelInputError:
+            continue
+        ends = int(rows[start]), int(rows[end])
+        found.append(Unloading(*ends, float(p[start]), float(p[end]), float(d[start]), float(d[end]), line))
+    return found
 
 
 def regression(x: Any, y: Any) -> Line:
@@ -125,30 +182,44 @@ def regression(x: Any, y: Any) -> Line:
     return Line(slope, u, 1.0 - rest / total if total > 0.0 else 1.0, int(a.size))
 
 
-def work(deflection: Any, load: Any, *, fraction: float = 0.85, yield_share: float = 0.75) -> Work:
-    """Energy by trapezoids on raw readings, and ductility.
+def work(
+    deflection: Any, load: Any, *, fraction: float = 0.85, yield_share: float = 0.75, behind: int | None = None
+) -> Work:
+    """Energy by trapezoids on raw readings (net of what unloadings gave back), and two idealised yield points.
 
-    The yield-like deflection is where the secant through `yield_share` of the peak reaches the peak (75 %: the
-    Park-type definition, from memory); it misleads for shear failures, so show the other deflections with it.
+    By a secant: where the secant through `yield_share` of the peak reaches the peak (75 %: the Park-type definition,
+    from memory). By equal energy: a bilinear curve up to the peak load with the same energy to the last deflection,
+
+        W = P_max (delta_u - delta_y/2),   delta_y = 2 (delta_u - W/P_max).
+
+    Both mislead for shear failures, so show the other deflections with them. The last deflection is where the load has
+    fallen to `fraction` of the peak; `behind` is the row behind it where an operator's unloading must not count (by
+    default the first such reading after the peak).
     """
     d, p = np.asarray(deflection, dtype=float), np.asarray(load, dtype=float)
     keep = np.isfinite(d) & np.isfinite(p)
+    behind = None if behind is None else int(keep[:behind].sum())
     d, p = d[keep], p[keep]
     if p.size < 3:
         raise ModelInputError(f"{p.size} readings with load and deflection; at least 3 are needed")
     energy = np.concatenate(([0.0], np.cumsum(0.5 * (p[1:] + p[:-1]) * np.diff(d))))
     top = int(np.argmax(p))
     level = fraction * float(p[top])
-    below = np.flatnonzero(p[top:] <= level)
     end_d = end_w = None
-    if below.size:
-        j = top + int(below[0])
-        share = (p[j - 1] - level) / (p[j - 1] - p[j])
+    if behind is None:
+        below = np.flatnonzero(p[top:] <= level)
+        behind = top + int(below[0]) if below.size else None
+    if behind is not None and top < behind < p.size:
+        j = behind
+        share = (p[j - 1] - level) / (p[j - 1] - p[j]) if p[j - 1] != p[j] else 1.0
         end_d = float(d[j - 1] + share * (d[j] - d[j - 1]))
         end_w = float(energy[j - 1] + 0.5 * (p[j - 1] + level) * (end_d - d[j - 1]))
     at_yield = _yield_like(d[: top + 1], p[: top + 1], yield_share)
     ductility = end_d / at_yield if end_d is not None and at_yield else None
-    return Work(float(energy[top]), float(d[top]), end_w, end_d, at_yield, ductility)
+    equal = 2.0 * (end_d - end_w / float(p[top])) if end_d is not None and end_w is not None else None
+    equal = equal if equal is not None and equal > 0.0 else None
+    by_energy = end_d / equal if end_d is not None and equal else None
+    return Work(float(energy[top]), float(d[top]), end_w, end_d, at_yield, ductility, equal, by_energy)
 
 
 def _yield_like(d: Any, p: Any, share: float) -> float | None:

@@ -3,72 +3,44 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
-
-import numpy as np
 
 from cracktie.errors import ModelInputError
 from cracktie.lab import crack
 from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget, Component
-from cracktie.lab.derived import stiffness, work
+from cracktie.reduced import Mark
 from cracktie.reduction.budgets import Found
 from cracktie.reduction.deflection import Deflection, u_reading
+from cracktie.reduction.shear import ShearRule
 from cracktie.reduction.signals import Signals
+from cracktie.reduction.stages import stage_values, work_values
 
-STAGES = {
-    "K_uncracked": ("P_cr", 0.3, 0.6, "before the first flexural crack"),
-    "K_cracked": ("P_max", 0.4, 0.6, "cracked"),
-}
-"""Stiffness of a stage: regression of load over deflection between two shares of a load; ranges are common practice."""
+U_PANEL = 0.2
+"""Relative standard uncertainty of the shear strain of one panel taken for the whole span: judgement, no source."""
 
 
 def derived(
-    signals: Signals, P: Any, deflection: Deflection | None, top: int, P_cr: float | None, length: float
+    signals: Signals,
+    P: Any,
+    deflection: Deflection | None,
+    top: int,
+    P_cr: float | None,
+    length: float,
+    marks: Sequence[Mark] = (),
+    rule: ShearRule | None = None,
 ) -> Iterator[Found]:
-    """Values of one test: `top` row of V_max, `P_cr` load at the first flexural crack, `length` of the shear span."""
+    """Values of one test: `top` row of V_max, `P_cr` load at the first flexural crack, `length` of the shear span, its
+    events and the rule of its shear (whose cell's uncertainty enters)."""
+    u_cell = 0.0 if rule is None else rule.u_cell
     if deflection is not None:
-        yield from _stiffness(P, deflection, top, P_cr)
-        yield from _work(signals, P, deflection)
+        events = {"V_max": top, **{m.kind: m.row for m in marks if m.row is not None and m.kind != "V_max"}}
+        u_load = signals.of("load")[0].u_zero
+        yield from stage_values(P, deflection, top, events, P_cr=P_cr, u_cell=u_cell)
+        yield from work_values(signals.time, P, deflection, top, u_cell=u_cell, u_load=u_load)
         yield from _late(signals, P, deflection)
     yield from _shear_deflection(signals, deflection, top, length)
-
-
-def _stiffness(P: Any, deflection: Deflection, top: int, P_cr: float | None) -> Iterator[Found]:
-    for name, (of, low, high, stage) in STAGES.items():
-        load = float(P[top]) if of == "P_max" else P_cr
-        if load is None or (of == "P_max" and P_cr is not None and low * load < 1.1 * P_cr):
-            continue
-        try:
-            line = stiffness(deflection.values[: top + 1], P[: top + 1], low=low * load, high=high * load)
-        except ModelInputError:
-            continue
-        how = f"{stage}: regression of P over delta from {low:g} to {high:g} {of}, {line.points} readings"
-        scatter = Component("scatter of the regression", line.u, kind="A", dof=line.points - 2)
-        yield Found(name, line.slope, "N/mm", Budget((scatter, *_scale(deflection, top, line.slope))), how)
-
-
-def _scale(deflection: Deflection, top: int, value: float) -> list[Component]:
-    """What an error of the deflection's scale adds to a value proportional to it."""
-    whole = float(deflection.values[top])
-    return [Component("deflection", abs(value) * deflection.u(top) / abs(whole))] if whole else []
-
-
-def _work(signals: Signals, P: Any, deflection: Deflection) -> Iterator[Found]:
-    try:
-        found = work(deflection.values, P)
-    except ModelInputError:
-        return
-    yield Found("W_V_max", found.energy_peak, "N mm", None, "area under P over delta to V_max, trapezoids on raw rows")
-    if found.energy_after is not None:
-        yield Found("W_85", found.energy_after, "N mm", None, "the same to 85 % of P_max after the peak")
-    if found.ductility is not None and found.deflection_yield is not None:
-        how = (
-            "delta at 85 % of P_max after the peak over the deflection where the secant through 75 % of P_max reaches "
-            f"P_max ({found.deflection_yield:.2f} mm); misleads for shear failures"
-        )
-        yield Found("mu_delta", found.ductility, "-", None, how)
 
 
 def _late(signals: Signals, P: Any, deflection: Deflection) -> Iterator[Found]:
@@ -98,8 +70,15 @@ def _shear_deflection(signals: Signals, deflection: Deflection | None, top: int,
             value = abs(float(gamma[top]))
             budget = Budget((Component("transducers, zero and noise", u),))
             yield Found("gamma_V_max", value, "-", budget, f"shear strain of the panel of {a.name} and {b.name}")
-            how = f"gamma of the panel times the shear span of {length:.0f} mm: taken alike along it, which no u covers"
-            if deflection is not None and np.isfinite(deflection.values[top]) and deflection.values[top] > 0:
-                how += f"; {100 * value * length / float(deflection.values[top]):.0f} % of delta"
-            yield Found("delta_shear_V_max", value * length, "mm", None, how)
+            how = f"gamma of the panel times the shear span of {length:.0f} mm: taken alike along it"
+            whole = math.nan if deflection is None else float(deflection.values[top])
+            if whole > 0.0:
+                how += f"; {100 * value * length / whole:.0f} % of delta"
+            panel = Component("one panel for the span", U_PANEL * value * length, note="judgement, no source")
+            part = Budget((Component("transducers, zero and noise", u * length), panel))
+            yield Found("delta_shear_V_max", value * length, "mm", part, how)
+            if deflection is not None and whole > 0.0:
+                both = Budget((Component("shear deflection", part.u), Component("deflection", deflection.u(top))))
+                rest = "delta less its shear part, so bending and the shear that the panel does not stand for"
+                yield Found("delta_flex_V_max", whole - value * length, "mm", both, rest)
             return

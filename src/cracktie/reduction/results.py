@@ -249,7 +249,8 @@ class _Reducer:
             self.campaign, self.name, self.test, self.span, self.signals, top.row, float(V_max.value or 0.0),
             float(V_max.u or 0.0),
         )  # fmt: skip
-        own = derived(self.signals, self.P, self.deflection, top.row, self.P_cr, length)
+        signals, marks = self.signals, self.marks
+        own = derived(signals, self.P, self.deflection, top.row, self.P_cr, length, marks, self.rule)
         lines = profile_values(profile_readings(self.campaign, self.test, self.signals, top.row, self.notes))
         for found in (*own, *shared.found, *self._openings(), *lines):
             u = None if found.budget is None else found.budget.u
