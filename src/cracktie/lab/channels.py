@@ -16,6 +16,9 @@ from cracktie.lab.trail import Trail
 MAD_TO_SIGMA = 1.482602218505602
 """1/Phi^-1(3/4): standard deviation of a normal sample over its median absolute deviation."""
 
+GAP = 5
+"""Steps of a record over which nothing is interpolated; common practice, no source."""
+
 _MEDIAN_LOSS = math.sqrt(math.pi / 2.0)  # standard error of a median over that of a mean, normal readings
 
 
@@ -83,30 +86,37 @@ def zero_drift(before: Zero, after: Zero) -> tuple[float, float]:
     return after.value - before.value, math.hypot(before.u, after.u)
 
 
+def changed(channel: Channel, values: Any, name: str, arguments: dict[str, Any]) -> Channel:
+    """The channel with other values and the step that made them; every reading it has counts as touched."""
+    touched = np.isfinite(channel.values)
+    told = {"channel": channel.name, **arguments}
+    return replace(channel, values=values, trail=channel.trail.add(name, told, touched))
+
+
 def remove_zero(channel: Channel, start: float, end: float) -> tuple[Channel, Zero]:
     """The channel less the median of its window from `start` to `end` s, and that zero."""
     zero = zero_window(channel.time, channel.values, start, end)
     arguments = {"start_s": start, "end_s": end, "zero": zero.value, "u": zero.u, "readings": zero.readings}
-    return _changed(channel, channel.values - zero.value, "remove_zero", arguments), zero
+    return changed(channel, channel.values - zero.value, "remove_zero", arguments), zero
 
 
 def remove_offset(channel: Channel, offset: float) -> Channel:
     """The channel less a stated offset (in the unit of the channel)."""
-    return _changed(channel, channel.values - offset, "remove_offset", {"offset": offset})
+    return changed(channel, channel.values - offset, "remove_offset", {"offset": offset})
 
 
 def apply_sign(channel: Channel, sign: int) -> Channel:
     """The channel times +1 or -1, so that load and deflection are positive down and tension is positive."""
     if sign not in (1, -1):
         raise ModelInputError(f"sign of channel {channel.name!r} is {sign}; write 1 or -1")
-    return _changed(channel, channel.values * sign, "apply_sign", {"sign": sign})
+    return changed(channel, channel.values * sign, "apply_sign", {"sign": sign})
 
 
 def apply_factor(channel: Channel, factor: float, unit: str | None = None) -> Channel:
     """The channel times a calibration or unit factor; `unit` renames the unit."""
     if not math.isfinite(factor) or factor == 0.0:
         raise ModelInputError(f"factor of channel {channel.name!r} is {factor}; a finite number other than 0 is needed")
-    out = _changed(channel, channel.values * factor, "apply_factor", {"factor": factor, "unit": unit or channel.unit})
+    out = changed(channel, channel.values * factor, "apply_factor", {"factor": factor, "unit": unit or channel.unit})
     return replace(out, unit=unit or channel.unit)
 
 
@@ -136,9 +146,44 @@ def hampel_flags(
         low, high = max(0, first - half_width), min(x.size, last + half_width)
         padded = np.pad(x[low:high], (half_width - (first - low), half_width - (high - last)), constant_values=np.nan)
         windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half_width + 1)
-        middle = _row_median(windows)
-        mad = _row_median(np.abs(windows - middle[:, None]))
-        flags[first:last] = np.abs(x[first:last] - middle) > np.maximum(threshold * MAD_TO_SIGMA * mad, floor)
+        flags[first:last] = _spiky(x[first:last], windows, threshold, floor)
+    if guard is not None:
+        flags &= ~np.asarray(guard, dtype=bool)
+    return flags
+
+
+def spike_flags(
+    values: Any, *, floor: float, half_width: int = 5, threshold: float = 3.5, longest: int = 2, guard: Any = None
+) -> Any:
+    """Mask of single spikes: Hampel flags on the readings there are, in runs of at most `longest` readings.
+
+    A reading that leaves its neighbours and comes back is a spike, one that stays away is none. `floor` (above 0) is
+    the least deviation from the median; rows of the mask `guard` are never flagged.
+    """
+    x = np.asarray(values, dtype=float)
+    rows = np.flatnonzero(np.isfinite(x))
+    flags = np.zeros(x.size, dtype=bool)
+    if rows.size <= 2 * half_width:
+        return flags
+    y = x[rows]
+    # no spike without a step: one reading in a run of `longest` differs from both its neighbours outside the run
+    far = np.zeros(y.size, dtype=bool)
+    for lag in range(1, longest + 1):
+        step = np.abs(y[lag:] - y[:-lag]) > 0.5 * floor
+        far[lag:] |= step
+        far[:-lag] |= step
+    candidates = np.flatnonzero(far)
+    windows = np.lib.stride_tricks.sliding_window_view(
+        np.pad(y, half_width, constant_values=np.nan), 2 * half_width + 1
+    )
+    spikes = np.zeros(y.size, dtype=bool)
+    for first in range(0, candidates.size, 50_000):  # bounded memory for long logs
+        some = candidates[first : first + 50_000]
+        spikes[some] = _spiky(y[some], windows[some], threshold, floor)
+    index = np.flatnonzero(spikes)
+    run = np.cumsum(np.concatenate(([0], np.diff(index) > 1))) if index.size else index
+    short = np.bincount(run)[run] <= longest if index.size else np.zeros(0, dtype=bool)
+    flags[rows[index[short]]] = True
     if guard is not None:
         flags &= ~np.asarray(guard, dtype=bool)
     return flags
@@ -281,6 +326,13 @@ def _frozen_reading(t: Any, x: Any, rows: int = 20) -> GaugeLoss | None:
     return GaugeLoss(row, float(t[row]), f"reading frozen at {x[row] * 1e6:.0f} um/m to the end")
 
 
+def _spiky(x: Any, windows: Any, threshold: float, floor: float) -> Any:
+    """Hampel's rule for readings `x`, each with the row of readings round it."""
+    middle = _row_median(windows)
+    mad = _row_median(np.abs(windows - middle[:, None]))
+    return np.abs(x - middle) > np.maximum(threshold * MAD_TO_SIGMA * mad, floor)
+
+
 def _row_median(rows: Any) -> Any:
     ordered = np.sort(rows, axis=1)  # NaN sorts to the end
     count = np.isfinite(rows).sum(axis=1)
@@ -288,12 +340,6 @@ def _row_median(rows: Any) -> Any:
     low = ordered[where, np.maximum((count - 1) // 2, 0)]
     high = ordered[where, np.minimum(count // 2, rows.shape[1] - 1)]
     return np.where(count > 0, 0.5 * (low + np.where(count % 2 == 1, low, high)), np.nan)
-
-
-def _changed(channel: Channel, values: Any, name: str, arguments: dict[str, Any]) -> Channel:
-    touched = np.isfinite(channel.values)
-    told = {"channel": channel.name, **arguments}
-    return replace(channel, values=values, trail=channel.trail.add(name, told, touched))
 
 
 def _frozen(values: Any) -> Any:

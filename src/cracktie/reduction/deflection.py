@@ -7,17 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from cracktie.campaign.testing import Setup
-from cracktie.lab import channels as lab
 from cracktie.lab.derived import net_deflection, two_faces
+from cracktie.reduction.gauges import u_reading
 from cracktie.reduction.shear import place_ratio
 from cracktie.reduction.signals import Signal, Signals
-from cracktie.units import parse
-
-SPIKE = 0.05
-"""Least height of a spike in a displacement, mm: ten times a usual transducer's noise; a starting value of our own."""
 
 
 @dataclass(frozen=True)
@@ -29,8 +23,8 @@ class Deflection:
 
         u^2 = sum u_face^2 / n^2 + ((1 - r) u_left)^2 + (r u_right)^2 + ((right - left) u_r)^2
 
-    where u of a transducer joins its stated accuracy (rectangular; a percentage is one of the reading), the error of
-    its zero and the noise of one reading. Without both supports the settlement stays in and so in no uncertainty.
+    where u of a transducer joins its stated accuracy (rectangular; a percentage is one of the reading), calibration,
+    zero, drift and the noise of one reading. Without both supports the settlement stays in and so in no uncertainty.
     """
 
     values: Any
@@ -41,24 +35,13 @@ class Deflection:
 
     def u(self, row: int) -> float:
         """Standard uncertainty of the deflection at one row, mm."""
-        terms = [u_reading(s, row, "mm") / len(self.faces) for s in self.faces]
+        terms = [u_reading(s, row) / len(self.faces) for s in self.faces]
         if self.supports:
             left, right = self.supports
-            terms += [(1 - self.ratio) * u_reading(left, row, "mm"), self.ratio * u_reading(right, row, "mm")]
+            terms += [(1 - self.ratio) * u_reading(left, row), self.ratio * u_reading(right, row)]
             settled = float(right.values[row] - left.values[row])
             terms.append(settled * self.u_ratio if math.isfinite(settled) else 0.0)
         return math.hypot(*terms)
-
-
-def u_reading(signal: Signal, row: int, unit: str) -> float:
-    """Standard uncertainty of one reading: stated accuracy (rectangular), zero, noise."""
-    stated = (signal.channel.uncertainty or "").strip()
-    half = 0.0
-    if stated.endswith("%"):
-        half = float(parse(stated, "-")) * abs(float(np.nan_to_num(signal.values[row])))
-    elif stated:
-        half = float(parse(stated, unit))
-    return math.hypot(half / math.sqrt(3), signal.u_zero, signal.noise)
 
 
 def deflection(signals: Signals, setup: Setup) -> Deflection | None:
@@ -67,7 +50,7 @@ def deflection(signals: Signals, setup: Setup) -> Deflection | None:
     What is missing becomes a note.
     """
     at = "load" if signals.of("displacement", "load") else "midspan"
-    faces = [_without_spikes(s, signals) for s in signals.of("displacement", at)][:2]
+    faces = signals.of("displacement", at)[:2]
     if not faces:
         signals.notes.append("no displacement at the load or at midspan: no deflection")
         return None
@@ -79,7 +62,7 @@ def deflection(signals: Signals, setup: Setup) -> Deflection | None:
         if twisted:
             signals.notes.append(f"the two faces differ by {100 * share:.0f} % of the deflection: twist")
     ratio, u_ratio = place_ratio(setup, at)
-    silent = [s.channel.name for s in faces if not (s.channel.uncertainty or "").strip()]
+    silent = [s.channel.name for s in faces if not (s.channel.uncertainty or "").strip() and not _certified(s)]
     if silent:
         signals.notes.append(
             f"{', '.join(silent)}: no accuracy is stated (layout, uncertainty), so u of the deflection holds only zero "
@@ -89,23 +72,10 @@ def deflection(signals: Signals, setup: Setup) -> Deflection | None:
     if not all(found):
         signals.notes.append("support settlement is not measured: the deflection holds it")
         return Deflection(values, faces, (), ratio, u_ratio)
-    supports = tuple(_without_spikes(s[0], signals) for s in found)
+    supports = tuple(s[0] for s in found)
     net = net_deflection(values, supports[0].values, supports[1].values, a=ratio, span=1.0)
     return Deflection(net, faces, supports, ratio, u_ratio)
 
 
-def _without_spikes(signal: Signal, signals: Signals) -> Signal:
-    """Rows left out where the reading leaves its neighbours and comes back within two rows; a real fall stays away."""
-    flags = lab.hampel_flags(signal.values, floor=max(SPIKE, 10.0 * signal.noise))
-    rows = np.flatnonzero(flags)
-    groups = np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1)
-    single = np.concatenate([g for g in groups if g.size <= 2] or [np.array([], dtype=int)])
-    if not single.size:
-        return signal
-    mask = np.zeros(len(flags), dtype=bool)
-    mask[single] = True
-    name = signal.channel.name
-    times = ", ".join(f"{signals.time[row]:.1f}" for row in single[:5]) + (" ..." if single.size > 5 else "")
-    signals.notes.append(f"{name}: {single.size} spike reading(s) left out, at {times} s")
-    signals.trail = signals.trail.add("without_flagged", {"channel": name}, mask)
-    return Signal(signal.channel, np.where(mask, np.nan, signal.values), signal.u_zero, signal.noise, signal.lost)
+def _certified(signal: Signal) -> bool:
+    return any(part.name == "calibration" for part in signal.parts)

@@ -13,7 +13,7 @@ from cracktie.lab.budget import Budget, Component
 from cracktie.mechanics.crack import along_fibre
 from cracktie.reduction.budgets import Found
 from cracktie.reduction.crossing import CriticalCrack
-from cracktie.reduction.deflection import u_reading
+from cracktie.reduction.gauges import u_reading
 from cracktie.reduction.signals import Signal, Signals
 
 NAMES = {"w_cr": "crack opening", "v_cr": "crack sliding"}
@@ -55,7 +55,7 @@ def _direct(name: str, gauges: Sequence[Signal], moment: Moment) -> Found:
     readings = {s.channel.name: float(s.values[moment.row]) for s in gauges}
     n = len(gauges)
     parts = [
-        Component("transducers, zero and noise", math.hypot(*(u_reading(s, moment.row, "mm") for s in gauges)) / n)
+        Component("transducers, zero and noise", math.hypot(*(u_reading(s, moment.row) for s in gauges)) / n)
     ]
     parts += _row_part(np.mean([s.values for s in gauges], axis=0), moment)
     most = max(readings, key=lambda key: abs(readings[key]))
@@ -97,7 +97,7 @@ def _by_diagonals(
     values = [s.values for s in pair]
     found = solve(crack.angle, *(v[moment.row] for v in values))
     whole = solve(crack.angle, *values)
-    u = [u_reading(s, moment.row, "mm") for s in pair]
+    u = [u_reading(s, moment.row) for s in pair]
     units = (solve(crack.angle, 1.0, 0.0), solve(crack.angle, 0.0, 1.0))
     step = min(crack.u_angle, 1.0)
     turned = [solve(crack.angle + d, *(v[moment.row] for v in values)) for d in (-step, step)]

@@ -1,0 +1,109 @@
+"""Logs of one test on the clock of the first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from cracktie.campaign.choices import Choice
+from cracktie.errors import ModelInputError
+from cracktie.lab import channels as lab
+from cracktie.lab.clocks import synchronise
+from cracktie.lab.trail import Trail
+from cracktie.reduction.cleaning import brittle_times, clean
+from cracktie.reduction.readings import Signal, Signals
+
+STATED = "stated in reduction.yaml"
+LONGEST_SHIFT = 900.0
+"""Largest shift tried between two clocks, s."""
+
+
+@dataclass(frozen=True)
+class Clock:
+    """Time of the first log less that of another, its uncertainty (None: stated), how it was found; None: not found."""
+
+    offset: float | None
+    u: float | None
+    how: str
+
+
+def joined(parts: Sequence[Signals], names: Sequence[str], choice: Choice) -> Signals:
+    """All logs on the clock of the first, each cleaned on its own; those whose clock cannot be placed are left out."""
+    whole = parts[0]
+    clocks = [Clock(0.0, None, ""), *(_clock(whole, p, n, choice) for p, n in zip(parts[1:], names[1:], strict=True))]
+    whole.brittle = _brittle(parts, clocks, choice)
+    for part, clock in zip(parts, clocks, strict=True):
+        if clock.offset is not None:
+            clean(part, choice, whole.brittle, clock.offset)
+    for part, name, clock in zip(parts[1:], names[1:], clocks[1:], strict=True):
+        _join(whole, part, name, clock)
+    return whole
+
+
+def _brittle(parts: Sequence[Signals], clocks: Sequence[Clock], choice: Choice) -> Any:
+    """Sudden falls of the first load there is, and events that the engineer placed, on the first clock."""
+    events = [np.array([float(e.time) for e in choice.events if e.time is not None and e.status != "rejected"])]
+    for part, clock in zip(parts, clocks, strict=True):
+        loads = part.of("load")
+        if loads and clock.offset is not None and np.isfinite(loads[0].values).any():
+            events.append(brittle_times(part.time, loads[0].values) + clock.offset)
+            break
+    return np.sort(np.concatenate(events))
+
+
+def _clock(first: Signals, second: Signals, name: str, choice: Choice) -> Clock:
+    stated = next((c.clock_offset for c in choice.logs if c.log == name and c.clock_offset is not None), None)
+    if stated is not None:
+        return Clock(float(stated), None, STATED)
+    a, b = first.of("load"), second.of("load")
+    if not a or not b:
+        return Clock(None, None, "the two logs share no load channel")
+    try:
+        found = synchronise(first.time, a[0].values, second.time, b[0].values, max_shift=LONGEST_SHIFT)
+    except ModelInputError as error:
+        return Clock(None, None, str(error))
+    if found.status != "accepted":
+        return Clock(None, None, found.reason)
+    return Clock(found.offset, found.u, f"{found.reason}, u = {found.u:.3f} s")
+
+
+def _join(first: Signals, second: Signals, name: str, clock: Clock) -> None:
+    """Put the channels of another log among those of the first."""
+    first.logs += second.logs
+    first.notes += second.notes
+    if clock.offset is None:
+        first.notes.append(f"{name}: left out, its clock could not be placed: {clock.how}; state clock_offset")
+        return
+    moved = second.time + clock.offset
+    arguments: dict[str, Any] = {"log": name, "offset_s": clock.offset, "u_s": clock.u, "how": clock.how}
+    first.trail = Trail((*first.trail.steps, *second.trail.steps)).add("synchronise", arguments, len(moved))
+    for channel, signal in second.found.items():
+        if channel not in first.found:
+            first.found[channel] = _moved(signal, first.time, moved, clock.offset)
+    first.add_step("interpolate", {"log": name, "onto": "first log's clock"}, len(first.time))
+    first.notes.append(f"{name}: clock moved by {clock.offset:+.3f} s ({clock.how})")
+
+
+def _moved(signal: Signal, time: Any, own: Any, offset: float) -> Signal:
+    """A signal on another clock, by straight lines between readings at most `lab.GAP` steps apart."""
+    good = np.isfinite(signal.values)
+    values = np.full(len(time), np.nan)
+    if good.any():
+        at = own[good]
+        inside = np.flatnonzero((time >= at[0]) & (time <= at[-1]))
+        after = np.clip(np.searchsorted(at, time[inside]), 1, max(len(at) - 1, 1))
+        if len(at) > 1:
+            longest = lab.GAP * float(np.median(np.diff(own)))
+            inside = inside[at[after] - at[after - 1] <= longest]
+        values[inside] = np.interp(time[inside], at, signal.values[good])
+    lost = signal.lost
+    if lost is not None:
+        placed = lost.time + offset
+        lost = replace(lost, row=int(np.searchsorted(time, placed)), time=placed)
+    flagged = {min(int(np.searchsorted(time, own[row])), len(time) - 1): x for row, x in signal.flagged.items()}
+    parts = tuple(p if np.ndim(p.u) == 0 else replace(p, u=np.interp(time, own, p.u)) for p in signal.parts)
+    zeroed = None if signal.zeroed is None else (signal.zeroed[0] + offset, signal.zeroed[1] + offset)
+    return replace(signal, values=values, lost=lost, flagged=flagged, parts=parts, zeroed=zeroed)
