@@ -89,35 +89,94 @@ def sheet_force(
     return thickness * modulus * count * float((0.5 * (eps[1:] + eps[:-1]) * np.diff(heights)).sum())
 
 
-def bar_stress(
-    strain: Any, *, f_y: float, E_s: float, rounded: bool, f_u: float | None = None, A_gt: float | None = None
-) -> Any:
-    """Stress in MPa of a bar from its strain, on its own curve (first loading; compression alike).
+def crack_force(s: Any, strain: Any, angle: Any, *, thickness: float, modulus: float, beta: float = 90.0) -> float:
+    """Vertical force in N of a continuous sheet on ONE face from the strain along the crack itself.
 
-    With a sharp plateau: E eps up to f_y, then f_y (no hardening: a plateau carries any strain of a gauge). Rounded:
-    the curve of Ramberg and Osgood, eps = s/E + 0.002 (s/f_y)^n, through the proof stress f_y and the strength f_u at
-    the total strain A_gt; at f_y/E its stress is still well below f_y, so f_y there would take too much. Raises
+    t E sin(beta) times the integral of eps sin(theta + beta) over the distance `s` (mm, ascending) along the crack,
+    trapezoids: a length ds of crack is crossed by fibres ds sin(theta + beta) wide. `angle` theta in degrees at each s.
+    On a straight crack this is `sheet_force`, as dz = ds sin(theta).
+    """
+    length, eps = np.asarray(s, dtype=float), np.asarray(strain, dtype=float)
+    if length.size < 2 or (np.diff(length) <= 0.0).any():
+        raise ModelInputError("a strain profile needs at least two places in ascending order")
+    b = math.radians(beta)
+    density = eps * np.sin(np.radians(np.asarray(angle, dtype=float)) + b)
+    return thickness * modulus * math.sin(b) * float((0.5 * (density[1:] + density[:-1]) * np.diff(length)).sum())
+
+
+def angles_along(x: Sequence[float], z: Sequence[float], s: Any) -> Any:
+    """Angle to the axis in degrees of a crack line at distances `s` (mm) along it from its lower end, shaped as `s`.
+
+    0 to 180; above 90 where the line leans back. Beyond its ends that of its last piece.
+    """
+    xs, zs = np.asarray(x, dtype=float), np.asarray(z, dtype=float)
+    if zs[0] > zs[-1]:
+        xs, zs = xs[::-1], zs[::-1]
+    dx, dz = np.diff(xs), np.diff(zs)
+    towards = 1.0 if xs[-1] >= xs[0] else -1.0
+    length = np.hypot(dx, dz)
+    piece = np.clip(np.searchsorted(np.cumsum(length), np.asarray(s, dtype=float)), 0, len(dx) - 1)
+    return np.degrees(np.arctan2(dz, towards * dx))[piece]
+
+
+def bar_stress(
+    strain: Any, *, f_y: Any, E_s: Any, rounded: bool, f_u: float | None = None, A_gt: float | None = None,
+    curves: Sequence[tuple[Any, Any]] = (), of_curves: tuple[float, float] | None = None, largest: Any = None,
+) -> Any:  # fmt: skip
+    """Stress in MPa of a bar from its strain, on its own curve (compression alike); f_y and E_s may be draws.
+
+    With `curves` (strains and stresses of the bar's coupons, both from 0) it is the mean of theirs, stretched to f_y
+    and E_s from those `of_curves`; the last stress of a curve holds beyond it. Without them, with a plateau: E eps up
+    to f_y, then f_y (no hardening: a plateau carries any strain of a gauge). Rounded: the curve of Ramberg and Osgood,
+    eps = s/E + 0.002 (s/f_y)^n, through the proof stress f_y and the strength f_u at the total strain A_gt; at f_y/E
+    its stress is still well below f_y, so f_y there would take too much. `largest` is the largest tensile strain the
+    bar has had: below it the bar unloads and reloads along E_s, never beyond f_y in compression. Raises
     `ModelInputError` where a rounded bar lacks f_u or A_gt.
     """
-    e = np.abs(np.asarray(strain, dtype=float))
+    eps = np.asarray(strain, dtype=float)
+    if largest is not None:
+        top = np.maximum(np.asarray(largest, dtype=float), eps)
+        first = bar_stress(
+            top, f_y=f_y, E_s=E_s, rounded=rounded, f_u=f_u, A_gt=A_gt, curves=curves, of_curves=of_curves
+        )
+        return np.maximum(first - E_s * (top - eps), -np.asarray(f_y, dtype=float))
+    e = np.abs(eps)
+    if curves:
+        proof, modulus = of_curves or (f_y, E_s)
+        stretch = f_y / proof
+        at = e * E_s / modulus / stretch
+        return np.sign(eps) * stretch * np.mean([np.interp(at, x, s) for x, s in curves], axis=0)
     if not rounded:
-        return np.sign(strain) * np.minimum(E_s * e, f_y)
-    n = exponent(f_y=f_y, E_s=E_s, f_u=f_u, A_gt=A_gt)
-    grid = np.linspace(0.0, float(f_u or f_y), 4001)
-    curve = grid / E_s + PROOF * (grid / f_y) ** n
-    return np.sign(strain) * np.interp(e, curve, grid)
+        return np.sign(eps) * np.minimum(E_s * e, f_y)
+    return np.sign(eps) * _ramberg_osgood(e, f_y, E_s, exponent(f_y=f_y, E_s=E_s, f_u=f_u, A_gt=A_gt))
 
 
-def exponent(*, f_y: float, E_s: float, f_u: float | None, A_gt: float | None) -> float:
+def _ramberg_osgood(strain: Any, f_y: Any, E_s: Any, n: Any) -> Any:
+    """Stress on eps = s/E + 0.002 (s/f_y)^n by Newton's method from above: convex, so it never overshoots."""
+    s = np.minimum(E_s * strain, f_y * (strain / PROOF) ** (1.0 / n))
+    for _ in range(50):
+        plastic = PROOF * (s / f_y) ** n
+        step = (s / E_s + plastic - strain) / (1.0 / E_s + n * plastic / np.maximum(s, 1e-9))
+        s = np.maximum(s - step, 0.0)
+        if np.all(np.abs(step) < 1e-9 * np.asarray(f_y)):
+            break
+    return s
+
+
+def exponent(*, f_y: Any, E_s: Any, f_u: float | None, A_gt: float | None) -> Any:
     """Exponent n of a Ramberg-Osgood curve through the proof stress and the strength at A_gt."""
     if f_u is None or A_gt is None:
         raise ModelInputError(
             "a bar with a rounded curve needs f_u and A_gt from its coupons to turn strain into stress"
         )
-    plastic = A_gt - f_u / E_s
-    if not (f_u > f_y and plastic > PROOF):
-        raise ModelInputError(f"f_u = {f_u:g} MPa at A_gt = {A_gt:g} makes no rounded curve above f_y = {f_y:g} MPa")
-    return math.log(plastic / PROOF) / math.log(f_u / f_y)
+    plastic = A_gt - f_u / np.asarray(E_s, dtype=float)
+    proof = np.asarray(f_y, dtype=float)
+    if not (np.median(f_u / proof) > 1.0 and np.median(plastic) > PROOF):
+        raise ModelInputError(
+            f"f_u = {f_u:g} MPa at A_gt = {A_gt:g} makes no rounded curve above f_y = {float(np.median(proof)):g} MPa"
+        )
+    # a draw with f_y at the strength or above is a curve that stays almost straight up to it
+    return np.log(np.maximum(plastic, 1.001 * PROOF) / PROOF) / np.log(np.maximum(f_u / proof, 1.001))
 
 
 def shear_strain(first: Any, second: Any, *, length: tuple[float, float], direction: tuple[float, float]) -> Any:

@@ -92,7 +92,7 @@ def crossed_strips(specimen: Specimen, span: str, found: CriticalCrack) -> list[
     for face in ("front", "back"):
         low, high = wrap_edges(wrap, section, face)
         for number, centre in numbered(strip_positions(specimen, span)).items():
-            at = _crossing(found.line(face), specimen, span, float(wrap.beta), centre, low, high)
+            at = crossing(found.line(face), specimen, span, float(wrap.beta), centre, low, high)
             if at is not None:
                 legs.append(Crossed(number, face, *at))
     return legs
@@ -106,7 +106,7 @@ def crossed_stirrups(specimen: Specimen, span: str, found: CriticalCrack) -> lis
     low, high = stirrup_ends(specimen)
     bars = []
     for number, centre in numbered(stirrup_positions(specimen, span)).items():
-        at = _crossing(found.line("front"), specimen, span, float(stirrups.angle), centre, low, high)
+        at = crossing(found.line("front"), specimen, span, float(stirrups.angle), centre, low, high)
         if at is not None:
             bars.append(Crossed(number, "front", *at))
     return bars
@@ -131,10 +131,10 @@ def stirrup_ends(specimen: Specimen) -> tuple[float, float]:
     return low, h - depth
 
 
-def _crossing(
+def crossing(
     line: Line, specimen: Specimen, span: str, angle: float, centre: float, low: float, high: float
 ) -> tuple[float, float, float] | None:
-    """x, z and distance along the crack where an inclined part crosses it between two heights, from its lower end."""
+    """x, z and distance along the crack from its lower end, mm, of an inclined part between two heights; or None."""
     points = list(zip(*line, strict=True))
     if points[0][1] > points[-1][1]:
         points.reverse()

@@ -17,7 +17,7 @@ from cracktie.lab.budget import Budget
 from cracktie.lab.cracks import first_diagonal_crack, first_flexural_crack
 from cracktie.lab.debonding import leg_events
 from cracktie.reduced import Curve, Mark, TestResult
-from cracktie.reduction.budgets import Found, shear_budget
+from cracktie.reduction.budgets import Found, RigSources, shear_budget
 from cracktie.reduction.crossing import critical_crack
 from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
@@ -238,7 +238,10 @@ class _Reducer:
             self.put("eps_f_mean", float(np.mean(at_peak)), "-", None, text)
 
     def _budget(self, name: str, P: float, u_row: float, *, total: bool = True) -> None:
-        self.budgets[name] = shear_budget(self.rule, P, zero=self.load.u_zero, reading=u_row, total=total)
+        shared = RigSources.of(self.campaign, self.test)
+        self.budgets[name] = shear_budget(
+            self.rule, P, zero=self.load.u_zero, reading=u_row, total=total, shared=shared
+        )
 
     def _derived(self, top: lab_events.Event) -> None:
         """Stiffness, energy and the like; shares by measured strains at V_max, with their budgets."""
@@ -247,7 +250,7 @@ class _Reducer:
         length = float(span.length) if span is not None else 0.0
         shared = shares(
             self.campaign, self.name, self.test, self.span, self.signals, top.row, float(V_max.value or 0.0),
-            float(V_max.u or 0.0),
+            self.budgets["V_max"],
         )  # fmt: skip
         signals, marks = self.signals, self.marks
         own = derived(signals, self.P, self.deflection, top.row, self.P_cr, length, marks, self.rule)

@@ -1,9 +1,13 @@
-"""V_s of a test: by gauges on the bars, by the stirrups a digitised crack crosses, or nominal; N, mm, MPa."""
+"""V_s of a test: by gauges on the bars, by the stirrups a digitised crack crosses, or nominal; N, mm, MPa.
+
+Each way is a function of named errors, put into the chain that budgets and draws are made from.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,10 +17,13 @@ from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError
 from cracktie.lab import crack as lab
-from cracktie.lab.budget import Budget, Component
+from cracktie.lab.chain import Chain, Errors, Source
+from cracktie.lab.crack_strain import mean_distance
 from cracktie.member import Member
 from cracktie.reduction.budgets import Found
+from cracktie.reduction.crack_legs import held
 from cracktie.reduction.crossing import ASSUMED_ANGLE, CriticalCrack, Crossed, crossed_stirrups, stirrup_ends
+from cracktie.reduction.fibres import U_LINE, U_NO_LINE, U_OTHER_FACE
 from cracktie.reduction.gauges import U_OTHER_LEG, accuracy, reading
 from cracktie.reduction.signals import Signal, Signals
 
@@ -31,8 +38,10 @@ NEAR_END = 10.0
 """Diameters from the end of a stirrup within which a crossing may find it not anchored; our own choice."""
 U_ALL_YIELD = 0.15
 """Relative standard uncertainty of 'every crossed stirrup yields' where no gauge says so: judgement, no source."""
-STEP = 1e-4
-"""Relative step of a numerical slope."""
+BAR_BOND = {"deformed": 2.5, "plain": 0.3}
+"""Largest bond stress of a bar over sqrt(f_c), MPa, good bond: fib Model Code 2010, 6.1.1, from memory."""
+U_BAR_BOND = 0.3
+"""Relative standard uncertainty of that bond stress (MC2010 says 30 % for its curve, from memory)."""
 
 
 def stirrup_share(
@@ -42,119 +51,233 @@ def stirrup_share(
     """V_s from bar gauges at the crack; else by stirrups that a digitised crack crosses; else nominal at 45 degrees."""
     specimen, v = campaign.specimen(test.specimen), inputs.values
     if v["A_sw"] == 0.0:
-        return made.put("V_s_meas", 0.0, "N", Budget(()), "no stirrups in this span")
+        return made.put("V_s_meas", lambda x: 0.0, "N", (), "no stirrups in this span")
     crossed, stirrups = crossed_stirrups(specimen, span, found), specimen.spans[span].stirrups
-    rise = math.sin(math.radians(v["alpha_w"]))
+    assert stirrups is not None
+    bar = campaign.materials.bars[stirrups.material]
+    coupons = campaign.coupons.get(f"bars.{stirrups.material}")
+    curves = tuple(coupons.curves.values()) if coupons is not None else ()
+    steel = _Steel.of(made.chain, inputs, bar, stirrups.material, curves)
+    force = v["A_sw"] * math.sin(math.radians(v["alpha_w"]))
+    ends = _Ends.of(made, specimen, crossed, v["A_sw"] / stirrups.legs)
     gauges = _bar_gauges(signals, row, crossed)
-    u_yield = inputs.u.get("f_yw") or U_YIELD * v["f_yw"]
     if gauges and crossed:
-        return _by_gauges(made, campaign, specimen, stirrups, crossed, gauges, row, inputs, u_yield, found)
-    if crossed and not found.assumed:
-        V_s = len(crossed) * v["A_sw"] * v["f_yw"] * rise
-        how = f"{len(crossed)} stirrups crossed by the digitised crack, all taken as yielding; no gauge on them"
-        parts = [
-            Component("whether they yield", U_ALL_YIELD * V_s, note="judgement"),
-            Component("yield strength", u_yield / v["f_yw"] * V_s),
-        ]
-        force = v["A_sw"] * v["f_yw"] * rise
-        more, told = _near_ends(specimen, crossed, force, v["A_sw"] / int(getattr(stirrups, "legs", 2)))
-        return made.put("V_s_meas", V_s, "N", Budget((*parts, *more)), how + told)
-    return _nominal(made, inputs, u_yield)
+        return _by_gauges(made, crossed, gauges, row, inputs, steel, ends, found, force)
+    if found.assumed:
+        return _nominal(made, inputs, steel)
+    yields = made.source("whether stirrups yield", "whether they yield", U_ALL_YIELD, note="judgement")
+    none, said = 0.0 if crossed else 1.0 / math.sqrt(3), "a stirrup just beyond the ends of the line"
+    more = made.source("one stirrup", "number of stirrups crossed", none, "rectangular", note=said)
+
+    def by_count(x: Errors) -> Any:
+        one = force * steel.f_y(x)
+        return one * (len(crossed) * (1.0 + x.get(yields, 0.0)) + ends.count(x) + np.maximum(x.get(more, 0.0), 0.0))
+
+    how = f"{len(crossed)} stirrups crossed by the digitised crack, all taken as yielding; no gauge on them{ends.told}"
+    return made.put("V_s_meas", by_count, "N", (yields, more, ends.id, steel.proof), how)
 
 
-def _nominal(made: Shares, inputs: Member, u_yield: float) -> Found:
-    """V_s of a truss with a crack at 45 degrees: A_sw f_yw (sin alpha + cos alpha) d/s, ACI 318-14, 22.5.10.5.4."""
+@dataclass(frozen=True)
+class _Steel:
+    """The bar's own curve as a function of errors: ids of the sources of f_y and E_s, and what the curve needs."""
+
+    proof: str
+    modulus: str
+    curve: dict[str, Any]
+    bond: str
+    diameter: float
+    stress_of_bond: float
+
+    @classmethod
+    def of(cls, chain: Chain, inputs: Member, bar: Any, material: str, curves: Sequence[tuple[Any, Any]]) -> _Steel:
+        v = inputs.values
+        f_y = v["f_yw"]
+        stated = inputs.u.get("f_yw")
+        note = "" if stated else "judgement, none is stated"
+        proof = chain.source(
+            Source(f"f_y {material}", "yield strength", stated / f_y if stated else U_YIELD, note=note)
+        )
+        modulus = chain.source(Source(f"E_s {material}", "modulus of the bars", _u_modulus(bar)))
+        bond = chain.source(Source(f"bond {material}", "bond of the bars", U_BAR_BOND, note="MC2010, from memory"))
+        area = bar.area if bar.area is not None else bar.diameter.area if bar.diameter is not None else v["A_sw"] / 2
+        tau = BAR_BOND[bar.kind] * math.sqrt(v["f_c"])
+        return cls(proof, modulus, _curve(bar, f_y, curves), bond, math.sqrt(4.0 * float(area) / math.pi), tau)
+
+    @property
+    def words(self) -> str:
+        """Which curve."""
+        if self.curve["curves"]:
+            return f"curve as its coupons show it ({len(self.curve['curves'])})"
+        return f"{'rounded' if self.curve['rounded'] else 'plateau'} curve"
+
+    def f_y(self, x: Errors) -> Any:
+        """Yield strength, MPa."""
+        return self.curve["f_y"] * (1.0 + x.get(self.proof, 0.0))
+
+    def stress(self, x: Errors, strain: Any, largest: Any) -> Any:
+        """Stress at a gauge, after unloading as well."""
+        E_s = self.curve["E_s"] * (1.0 + x.get(self.modulus, 0.0))
+        return lab.bar_stress(strain, **{**self.curve, "f_y": self.f_y(x), "E_s": E_s}, largest=largest)
+
+    def at_crack(self, x: Errors, stress: Any, away: Any) -> Any:
+        """Largest stress at a crack `away` mm from a gauge: its stress and what bond adds, no more than it bears."""
+        most = 4.0 * self.stress_of_bond * np.exp(x.get(self.bond, 0.0)) / self.diameter * away
+        limit = self.f_y(x)
+        if self.curve["curves"]:
+            limit = max(float(np.max(s)) for _, s in self.curve["curves"]) * limit / self.curve["f_y"]
+        elif self.curve["rounded"]:
+            limit = float(self.curve["f_u"])
+        return np.maximum(stress, np.minimum(stress + most, limit))
+
+
+@dataclass(frozen=True)
+class _Ends:
+    """Crossings close to an end of a stirrup, where it carries between nothing and its force."""
+
+    id: str
+    told: str
+
+    @classmethod
+    def of(cls, made: Shares, specimen: Specimen, crossed: Sequence[Crossed], leg: float) -> _Ends:
+        """`leg` is the area of one leg, mm2."""
+        low, high = stirrup_ends(specimen)
+        reach = NEAR_END * math.sqrt(4.0 * leg / math.pi)
+        near = sum(min(c.z - low, high - c.z) < reach for c in crossed)
+        u = math.sqrt(near) / 2.0 / math.sqrt(3.0)
+        note = f"{near} within {NEAR_END:g} diameters of an end, judgement"
+        id = made.source("ends of stirrups", "stirrups crossed near their ends", u, "rectangular", note=note)
+        told = f"; counted between z = {low:.0f} and {high:.0f} mm"
+        if near:
+            told += f", {near} of them near an end and counted whole: an upper bound there"
+        return cls(id, told)
+
+    def count(self, x: Errors) -> Any:
+        """Stirrups more or less."""
+        return x.get(self.id, 0.0)
+
+
+def _nominal(made: Shares, inputs: Member, steel: _Steel) -> Found:
+    """V_s of a truss with a crack at 45 degrees: A_sw f_yw (sin alpha + cos alpha) d/s, ACI 318-14, 22.5.10.5.4.
+
+    A flatter crack crosses d (cot theta - 1) / s stirrups more.
+    """
     v = inputs.values
     alpha = math.radians(v["alpha_w"])
-    one = v["A_sw"] * v["f_yw"] * math.sin(alpha)
-    V_s = v["A_sw"] * v["f_yw"] * (math.sin(alpha) + math.cos(alpha)) * v["d"] / v["s_w"]
-    turned = math.radians(5.0) / math.sin(math.radians(ASSUMED_ANGLE)) ** 2 * one * v["d"] / v["s_w"]
-    parts = (
-        Component("whether they yield", U_ALL_YIELD * V_s, note="judgement"),
-        Component("yield strength", u_yield / v["f_yw"] * V_s),
-        Component("angle of the crack", turned, note=f"assumed: {ASSUMED_ANGLE:g} deg, u = 5 deg, judgement"),
-        Component("number of stirrups crossed", one / math.sqrt(3), "rectangular", note="one more or less"),
+    per_bar, number = v["A_sw"] * math.sin(alpha), v["d"] / v["s_w"]
+    yields = made.source("whether stirrups yield", "whether they yield", U_ALL_YIELD, note="judgement")
+    more = made.source(
+        "one stirrup", "number of stirrups crossed", 1.0 / math.sqrt(3), "rectangular", note="one more or less"
     )
+
+    def function(x: Errors) -> Any:
+        whole = (1.0 + 1.0 / math.tan(alpha)) * number if v["alpha_w"] != 90.0 else number
+        turned = 1.0 / np.tan(math.radians(ASSUMED_ANGLE) + x.get(made.theta, 0.0)) - 1.0
+        count = whole * (1.0 + x.get(yields, 0.0)) + turned * number + x.get(more, 0.0)
+        return per_bar * steel.f_y(x) * count
+
     how = (
         f"NOMINAL, not measured: all stirrups over d/s at {ASSUMED_ANGLE:g} deg taken as yielding; no gauge at the "
         "crack and no digitised line; a flatter crack crosses more of them"
     )
-    return made.put("V_s_nom", V_s, "N", Budget(parts), how)
+    return made.put("V_s_nom", function, "N", (yields, more, made.theta, steel.proof), how)
 
 
-def _near_ends(specimen: Specimen, crossed: Sequence[Crossed], force: float, leg: float) -> tuple[list[Component], str]:
-    """What crossings close to an end add: there a stirrup carries between nothing and its force; `leg` area mm2."""
-    low, high = stirrup_ends(specimen)
-    reach = NEAR_END * math.sqrt(4.0 * leg / math.pi)
-    near = [c for c in crossed if min(c.z - low, high - c.z) < reach]
-    told = f"; counted between z = {low:.0f} and {high:.0f} mm"
-    if not near:
-        return [], told
-    u = math.sqrt(len(near)) * abs(force) / 2.0 / math.sqrt(3.0)
-    note = f"{len(near)} within {NEAR_END:g} diameters of an end, judgement"
-    part = Component("stirrups crossed near their ends", u, "rectangular", note=note)
-    return [part], f"{told}, {len(near)} of them near an end and counted whole: an upper bound there"
-
-
-def _bar_gauges(signals: Signals, row: int, crossed: Sequence[Crossed]) -> dict[int, Signal]:
-    best: dict[int, Signal] = {}
+def _bar_gauges(signals: Signals, row: int, crossed: Sequence[Crossed]) -> dict[int, list[Signal]]:
+    """Gauges that read, by the number of their crossed stirrup."""
+    found: dict[int, list[Signal]] = {}
     for signal in signals.of("bar strain"):
         number = signal.channel.stirrup
-        if number not in {c.number for c in crossed} or not math.isfinite(reading(signal, row)):
-            continue
-        assert number is not None
-        if number not in best or reading(signal, row) > reading(best[number], row):
-            best[number] = signal
-    return best
+        if number is not None and number in {c.number for c in crossed} and math.isfinite(reading(signal, row)):
+            found.setdefault(number, []).append(signal)
+    return found
 
 
 def _by_gauges(
-    made: Shares, campaign: Campaign, specimen: Specimen, stirrups: Any, crossed: Sequence[Crossed],
-    gauges: dict[int, Signal], row: int, inputs: Member, u_yield: float, found: CriticalCrack,
+    made: Shares, crossed: Sequence[Crossed], gauges: dict[int, list[Signal]], row: int, inputs: Member, steel: _Steel,
+    ends: _Ends, found: CriticalCrack, force: float,
 ) -> Found | None:  # fmt: skip
-    v = inputs.values
-    bar = campaign.materials.bars[stirrups.material]
-    curve = _curve(bar, v["f_yw"])
+    at = {c.number: c for c in crossed}
+    bars = {n: _bar(made, steel, at[n], signals, row, inputs, found) for n, signals in gauges.items()}
     try:
-        stress = {n: float(lab.bar_stress(reading(s, row), **curve)) for n, s in gauges.items()}
+        stress = np.array([float(np.ravel(bar({})[0])[0]) for bar in bars.values()])
     except CracktieError as error:
         made.notes.append(f"no V_s: {error}")
         return None
-    mean = float(np.mean(list(stress.values())))
-    force = v["A_sw"] * math.sin(math.radians(v["alpha_w"]))
-    used = [stress.get(c.number, mean) for c in crossed]
-    V_s = force * sum(used)
-    missing = len(crossed) - len(stress)
-    at_yield = sum(s >= 0.98 * v["f_yw"] for s in stress.values())
-    away = [(v["f_yw"] - min(s, v["f_yw"])) * force for s in stress.values()]
-    parts = [
-        Component("bars below yield read beside the crack", math.hypot(*away) / math.sqrt(12.0), "rectangular"),
-        Component("yield strength", u_yield / v["f_yw"] * V_s),
-        Component("stirrups without gauges", U_OTHER_LEG * force * mean * missing, note=f"{missing}, judgement"),
-    ]
-    share = len(crossed) / len(stress) * force  # stirrups without gauges follow those with one
-    for cause, change, u in (
-        ("modulus of the bars", {"E_s": curve["E_s"] * (1 + STEP)}, _u_modulus(bar)),
-        ("gauge factor and amplifier", {}, accuracy(list(gauges.values()), row)),
-    ):
-        scale = 1.0 if change else 1.0 + STEP
-        moved = [float(lab.bar_stress(scale * reading(s, row), **{**curve, **change})) for s in gauges.values()]
-        parts.append(Component(cause, abs(sum(moved) - sum(stress.values())) / STEP * u * share))
-    more, told = _near_ends(specimen, crossed, force * mean, v["A_sw"] / stirrups.legs)
-    parts += more
-    if found.assumed:
-        one = force * mean / math.sqrt(3)
-        parts.append(
-            Component("number of stirrups crossed", one, "rectangular", note="assumed crack: one more or less")
-        )
+    missing = len(crossed) - len(bars)
+    f_y, counted = steel.curve["f_y"], len(crossed) / len(bars)
+    at_yield = int((np.array([float(np.ravel(bar({})[1])[0]) for bar in bars.values()]) >= 0.98 * f_y).sum())
+    u_missing, dof = U_OTHER_LEG * float(stress.mean()) * missing, math.inf
+    said = f"{missing}, judgement"
+    if missing and len(bars) >= 3:
+        s, dof = float(stress.std(ddof=1)), float(len(bars) - 1)
+        u_missing, said = s * math.sqrt(missing * counted), f"{missing}; scatter of {len(bars)} gauged stirrups"
+    others = made.source("stirrups without gauges", "stirrups without gauges", u_missing, dof=dof, note=said,
+                         kind="A" if math.isfinite(dof) else "B")  # fmt: skip
+    more = made.source("one stirrup", "number of stirrups crossed", 1.0 / math.sqrt(3) if found.assumed else 0.0,
+                       "rectangular", note="assumed crack: one more or less")  # fmt: skip
+
+    def function(x: Errors) -> Any:
+        total = sum(bar(x)[0] for bar in bars.values())
+        mean = total / len(bars)
+        return force * (counted * total + x.get(others, 0.0) + mean * (ends.count(x) + x.get(more, 0.0)))
+
     line = "digitised crack" if not found.assumed else f"{found.angle:g} deg line"
-    shape = "rounded" if curve["rounded"] else "plateau"
     how = (
-        f"gauges on {len(stress)} of {len(crossed)} stirrups crossed by the {line}, {at_yield} at yield; "
-        f"stress from the bar's own {shape} curve{told}"
+        f"gauges on {len(bars)} of {len(crossed)} stirrups crossed by the {line}, {at_yield} at yield; stress from the "
+        f"bar's own {steel.words}, at the crack between that of the gauge "
+        f"and what bond adds on the way, middle{ends.told}"
     )
-    made.steps.append(("V_s_meas", {"crossed": len(crossed), "gauged": len(stress), "row": row}))
-    return made.put("V_s_meas", V_s, "N", Budget(tuple(p for p in parts if p.u > 0.0)), how)
+    names = ", ".join(s.channel.name for signals in gauges.values() for s in signals)
+    made.steps.append(("V_s_meas", {"crossed": len(crossed), "gauged": len(bars), "gauges": names, "row": row}))
+    made.used |= {s.channel.name for signals in gauges.values() for s in signals}
+    return made.put("V_s_meas", function, "N", (*made.of_bars, others, more, ends.id), how)
+
+
+def _bar(
+    made: Shares, steel: _Steel, at: Crossed, signals: Sequence[Signal], row: int, inputs: Member, found: CriticalCrack
+) -> Callable[[Errors], tuple[Any, Any]]:
+    """(stress at the crack, largest stress at a gauge) of one stirrup: between the gauges' and what bond adds."""
+    gain = made.source("bar gauges", "gauge factor and amplifier", accuracy(signals, row), own=f"{at.number}")
+    between = made.source(
+        "bar bond", "bars between gauge and crack", 0.5 / math.sqrt(3.0), "rectangular",
+        note="bonded or not between gauge and crack; alike on all bars",
+    )  # fmt: skip
+    u = U_NO_LINE if found.assumed else U_LINE if "front" in found.lines else U_OTHER_FACE
+    place = made.source("crack on the bars", "place of the crack", u, note="judgement")
+    rise = math.sin(math.radians(inputs.values["alpha_w"]))
+    blur = 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)  # as for strips: no gauge lies on the crack for certain
+    read = []
+    for s in signals:
+        z = at.z if s.channel.z is None else float(s.channel.z)
+        zero = made.source(
+            f"zero {s.channel.name}", "zero and noise of the gauges", math.hypot(s.u_zero, s.noise), kind="A"
+        )
+        read.append(
+            (
+                reading(s, row),
+                float(held(s, row).max()),
+                (z - at.z) / rise,
+                np.hypot(blur, s.channel.gauge_length or 0.0),
+                zero,
+            )
+        )
+    made.of_bars += [gain, between, place, steel.proof, steel.modulus, steel.bond, *(r[-1] for r in read)]
+
+    def function(x: Errors) -> tuple[Any, Any]:
+        low: Any = None
+        high: Any = None
+        for strain, top, along, length, zero in read:
+            scale, off = 1.0 + x.get(gain, 0.0), x.get(zero, 0.0)
+            stress = steel.stress(x, strain * scale + off, top * scale + off)
+            away = mean_distance(along - x.get(place, 0.0), np.asarray(length))
+            most = steel.at_crack(x, stress, away)
+            low = stress if low is None else np.maximum(low, stress)
+            high = most if high is None else np.minimum(high, most)
+        assert low is not None
+        share = np.clip(0.5 + x.get(between, 0.0), 0.0, 1.0)
+        return low + share * (np.maximum(high, low) - low), low
+
+    return function
 
 
 def _u_modulus(bar: Any) -> float:
@@ -163,8 +286,8 @@ def _u_modulus(bar: Any) -> float:
     return float(E_s.u / E_s) if E_s is not None and E_s.u else U_MODULUS
 
 
-def _curve(bar: Any, f_y: float) -> dict[str, Any]:
-    """The bar's own curve: measured values before nominal ones."""
+def _curve(bar: Any, f_y: float, curves: Sequence[tuple[Any, Any]]) -> dict[str, Any]:
+    """The bar's own curve: those of its coupons, else measured values before nominal ones."""
     from cracktie.member import E_STEEL
 
     def value(name: str) -> float | None:
@@ -178,4 +301,6 @@ def _curve(bar: Any, f_y: float) -> dict[str, Any]:
         "rounded": bar.yielding == "rounded",
         "f_u": value("f_u"),
         "A_gt": value("A_gt"),
+        "curves": curves,
+        "of_curves": (f_y, modulus),
     }

@@ -1,0 +1,376 @@
+"""V_f by measured strains: strips and continuous sheets on the critical crack, as functions of named errors; N, mm."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from cracktie.campaign.geometry import lean
+from cracktie.campaign.specimen import Specimen, wrap_edges
+from cracktie.lab import crack as lab
+from cracktie.lab import crack_strain
+from cracktie.lab.chain import Chain, Errors, Source
+from cracktie.member import Member
+from cracktie.reduction.crack_legs import BOND_LAWS, Leg, bond_law, changed, ends_of, leg_of, leg_of_profile, strip_legs
+from cracktie.reduction.crossing import CriticalCrack, Crossed, crossed_strips, crossing
+from cracktie.reduction.gauges import accuracy, reading
+from cracktie.reduction.profiles import ProfileReading
+from cracktie.reduction.signals import Signal, Signals
+
+U_STIFFNESS = 0.03
+"""Relative standard uncertainty of E_f t_f where the material states none (no source)."""
+U_ACROSS = 0.05
+"""Relative standard uncertainty of a leg's strain from gauges on one line of its width: judgement, no source."""
+U_LEG = 0.40
+"""Relative standard uncertainty of a leg without a gauge, fewer than three others having one: judgement, no source."""
+U_LINE, U_OTHER_FACE, U_NO_LINE = 6.0, 15.0, 60.0
+"""Standard uncertainty of the crack's place along a fibre, mm: line of this face, of the other face only, none at all;
+judgement, no source."""
+U_UNSEEN = 0.5
+"""Relative standard uncertainty of V_f where no line is digitised: judgement, no source (which legs count)."""
+U_STRESS, U_ENERGY = 0.4, 0.4
+"""Relative standard uncertainty of the largest bond stress and of the energy of the bond: judgement; the published laws
+of `BOND_LAWS` lie that far apart."""
+STRONGER = 1.2
+"""Energy of the bond over the least that the strains of a leg with a free end prove; our own choice."""
+FAR = 40.0
+"""Distance in mm of the nearest gauge beyond which a leg is told as hardly measured; our own choice."""
+NEAR = 120.0
+"""Distance in mm of height up to which a gauge on a continuous sheet counts; our own choice."""
+ONE_FIBRE = 5.0
+"""mm across within which gauges of a sheet lie on one fibre."""
+
+
+@dataclass(frozen=True)
+class Fibres:
+    """What the fibres carry: `legs` with gauges, `missing` legs, strains at the crack, functions for the chain."""
+
+    legs: Sequence[Leg]
+    missing: int
+    force: Callable[[Errors], Any]
+    mean: Callable[[Errors], Any]
+    largest: float
+    uses: tuple[str, ...]
+    how: str
+    notes: tuple[str, ...] = ()
+
+
+class Reader:
+    """Strains at the crack of gauged legs as functions of errors; sources they share are put into the chain once."""
+
+    def __init__(self, chain: Chain, test: str, inputs: Member, found: CriticalCrack, gain: float) -> None:
+        self.chain, self.test, self.inputs, self.crack = chain, test, inputs, found
+        self.law, self.stiffness = bond_law(inputs)
+        v = inputs.values
+        stated = inputs.u.get("E_f")
+        relative = stated / v["E_f"] if stated else U_STIFFNESS
+        said = "E_f" if stated else "judgement, none is stated"
+        self.rupture = float(v.get("eps_fu") or math.inf)
+        self.E = self._source("E_f t_f", "fibre stiffness", relative, note=said)
+        self.gain = self._source("FRP gauges", "gauge factor and amplifier", gain)
+        law = f"mean of {len(BOND_LAWS)} published laws, their scatter"
+        self.stress = self._source("bond stress", "bond law: stress", U_STRESS, note=law)
+        self.energy = self._source("bond energy", "bond law: energy", U_ENERGY, note=law)
+        self.between = self._source(
+            "bond state", "strain at the crack between its bounds", 0.5 / math.sqrt(3.0), "rectangular",
+            note="bonded or torn between gauge and crack; alike on all legs",
+        )  # fmt: skip
+        self.uses = [self.E, self.gain, self.stress, self.energy, self.between]
+
+    def _source(self, what: str, name: str, u: float, shape: str = "normal", **more: Any) -> str:
+        return self.chain.source(Source(f"{what}, {self.test}", name, u, shape, **more))
+
+    def believe(self, legs: Sequence[Leg]) -> None:
+        """A leg with a free end that carried more than sqrt(2 G_f/K) says that the bond is stronger than the law."""
+        free = [leg for leg in legs if min(leg.gauges.ends) < math.inf]
+        most = max((float(np.max(leg.gauges.peak)) for leg in free), default=0.0)
+        least = STRONGER * 0.5 * self.stiffness * most**2
+        if least > self.law.G_f:
+            self.law = replace(self.law, G_f=least)
+
+    def strain(self, leg: Leg) -> Callable[[Errors], Any]:
+        """Strain of a leg at the crack: between the bounds, in the middle of them unless the errors say else."""
+        face = leg.at.face
+        u = U_NO_LINE if self.crack.assumed else U_LINE if face in self.crack.lines else U_OTHER_FACE
+        place = self._source(f"crack on the {face}", "place of the crack", u, note="judgement")
+        key = f"{leg.at.number:g} {face}"
+        across = self._source(f"across {key}", "strain across the width", U_ACROSS, note="judgement, leg by leg")
+        names = [f"{leg.names[0]} {key} {i}" for i in range(len(leg.u_reading))] if leg.profile else leg.names
+        zeros = [
+            self._source(f"zero {name}", "zero and noise of the gauges", float(s), kind="A")
+            for name, s in zip(names, leg.u_reading, strict=True)
+        ]
+        self.uses += [place, across, *zeros]
+        # where the line is a few mm off, no gauge lies on the crack: the place widens the gauge
+        blurred = replace(leg.gauges, length=np.hypot(leg.gauges.length, 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)))
+
+        def function(x: Errors) -> Any:
+            law = changed(self.law, _factor(x, self.stress), _factor(x, self.energy))
+            zero = np.stack(np.broadcast_arrays(*(np.atleast_1d(x.get(z, 0.0)) for z in zeros)))
+            low, high = crack_strain.bounds(
+                blurred, law, self.stiffness, largest=self.rupture, shift=x.get(place, 0.0),
+                gain=1.0 + x.get(self.gain, 0.0), zero=zero,
+            )  # fmt: skip
+            share = np.clip(0.5 + x.get(self.between, 0.0), 0.0, 1.0)
+            return (low + share * (high - low)) * (1.0 + x.get(across, 0.0))
+
+        return function
+
+
+def _factor(x: Errors, id: str) -> Any:
+    """Factor of mean about 1 that stays above 0: exp of the relative error."""
+    return np.exp(x.get(id, 0.0))
+
+
+def strips(
+    chain: Chain, name: str, specimen: Specimen, span: str, signals: Signals, profiles: Sequence[ProfileReading],
+    row: int, found: CriticalCrack, inputs: Member,
+) -> Fibres | None:  # fmt: skip
+    """Sum over the strip legs that the crack crosses; None where none of them has a reading."""
+    wrap, section = specimen.spans[span].wrap, specimen.section
+    assert wrap is not None
+    assert section is not None
+    crossed = crossed_strips(specimen, span, found)
+    edges = {face: wrap_edges(wrap, section, face) for face in ("front", "back")}
+    v = inputs.values
+    gauges = signals.of("FRP strain")
+    legs = strip_legs(gauges, row, crossed, v, edges)
+    legs |= _profiled(profiles, crossed, v, edges, specimen)
+    if not legs:
+        return None
+    used = {n for leg in legs.values() for n in leg.names}
+    reader = Reader(chain, name, inputs, found, accuracy([s for s in gauges if s.channel.name in used], row))
+    one = lab.strip_force(1.0, width=v["w_f"], thickness=v["n"] * v["t_f"], modulus=v["E_f"], beta=v["beta"])
+    reader.believe(list(legs.values()))
+    strain = {key: reader.strain(leg) for key, leg in legs.items()}
+    weights, others = _others(crossed, legs)
+    scatter, dof, said = _scatter(legs, strain, weights, len(others))
+    missing = reader._source("legs without gauges", "legs without gauges", scatter, dof=dof, note=said,
+                             kind="A" if math.isfinite(dof) else "B")  # fmt: skip
+    unseen = reader._source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
+    theta = f"theta, {name}"
+
+    def force(x: Errors) -> Any:
+        each = {key: f(x) for key, f in strain.items()}
+        total = sum(weights[key] * each[key] for key in each) + x.get(missing, 0.0)
+        more = 1.0 + x.get(unseen, 0.0) - x.get(theta, 0.0) * _turn(found)
+        return one * total * (1.0 + x.get(reader.E, 0.0)) * more
+
+    def mean(x: Errors) -> Any:
+        return sum(f(x) for f in strain.values()) / len(strain)
+
+    reads = {key: leg.largest for key, leg in legs.items()}
+    largest = one * sum(weights[key] * reads[key] for key in reads)
+    lines = "the digitised line" if not found.assumed else f"a {found.angle:g} deg line, none is digitised"
+    how = (
+        f"sum of n t w E eps sin(beta) over {len(crossed)} legs on {lines}, strain at the crack in the middle of the "
+        f"bounds that gauges and bond set; {len(others)} legs without a gauge taken like the other leg of their strip "
+        "or the mean"
+    )
+    uses = (*reader.uses, missing, unseen, theta)
+    return Fibres(tuple(legs.values()), len(others), force, mean, float(largest), uses, how, _far(legs.values()))
+
+
+def _turn(found: CriticalCrack) -> float:
+    """Relative change of a force with the angle of an assumed crack, 1/rad: it crosses legs as cot(theta)."""
+    if not found.assumed:
+        return 0.0
+    theta = math.radians(found.angle)
+    return 1.0 / (math.sin(theta) * math.cos(theta)) if theta < math.pi / 2 - 0.1 else 0.0
+
+
+def _others(
+    crossed: Sequence[Crossed], legs: Mapping[tuple[int, str], Leg]
+) -> tuple[dict[tuple[int, str], float], list[Crossed]]:
+    """How often each gauged leg counts (itself, its ungauged partner, its part of the mean), and the ungauged legs."""
+    weights = dict.fromkeys(legs, 1.0)
+    others = [c for c in crossed if (c.number, c.face) not in legs]
+    for c in others:
+        partner = (c.number, "back" if c.face == "front" else "front")
+        if partner in legs:
+            weights[partner] += 1.0
+        else:
+            for key in legs:
+                weights[key] += 1.0 / len(legs)
+    return weights, others
+
+
+def _scatter(
+    legs: Mapping[tuple[int, str], Leg], strain: Mapping[tuple[int, str], Callable[[Errors], Any]],
+    weights: Mapping[tuple[int, str], float], missing: int,
+) -> tuple[float, float, str]:  # fmt: skip
+    """Standard uncertainty of the sum of the strains of the legs without gauges, its degrees of freedom, and words.
+
+    From the scatter s of the gauged legs, n of them: every other leg has s of its own, and each error of a gauged leg
+    counts as often as it stands for others: s sqrt(m + sum (weight - 1)^2). Independent legs are assumed.
+    """
+    if not missing:
+        return 0.0, math.inf, ""
+    values = np.array([float(np.ravel(f({}))[0]) for f in strain.values()])
+    times = math.sqrt(missing + sum((w - 1.0) ** 2 for w in weights.values()))
+    if len(values) >= 3:
+        s = float(values.std(ddof=1))
+        said = f"{missing} legs; scatter of {len(values)} gauged legs along the crack"
+        return times * s, float(len(values) - 1), said
+    return U_LEG * float(values.mean()) * math.sqrt(missing), math.inf, f"{missing} legs, judgement"
+
+
+def _far(legs: Any) -> tuple[str, ...]:
+    """Legs that no gauge measures near the crack."""
+    far = [f"strip {leg.at.number} {leg.at.face} ({leg.nearest:.0f} mm)" for leg in legs if leg.nearest > FAR]
+    if not far:
+        return ()
+    return (f"V_f by strains: no gauge within {FAR:g} mm of the crack on {', '.join(far)}; their u is wide",)
+
+
+def _profiled(
+    profiles: Sequence[ProfileReading], crossed: Sequence[Crossed], v: Mapping[str, Any],
+    edges: Mapping[str, tuple[float, float]], specimen: Specimen,
+) -> dict[tuple[int, str], Leg]:  # fmt: skip
+    """Legs read by a profile along the strip, or where a profile along the crack passes them."""
+    made: dict[tuple[int, str], Leg] = {}
+    for c in crossed:
+        for p in profiles:
+            if p.face != c.face or (p.along == "strip" and p.strip != c.number):
+                continue
+            z, strain, u = p.position, p.strain, p.u
+            if p.along == "crack":
+                across = v["w_f"] / math.sin(math.radians(v["beta"])) / 2.0
+                on = np.abs(np.asarray(p.position) - c.along) <= across
+                if not (on & np.isfinite(strain)).any():
+                    continue
+                z, strain, u = np.array([c.z]), np.array([np.nanmean(strain[on])]), np.array([np.nanmax(u[on])])
+            leg = leg_of_profile(c, z, strain, u, p.file, v["beta"], ends_of(c, edges[c.face], v))
+            if leg is not None:
+                made[(c.number, c.face)] = leg
+    return made
+
+
+def sheet(
+    chain: Chain, name: str, specimen: Specimen, span: str, signals: Signals, profiles: Sequence[ProfileReading],
+    row: int, found: CriticalCrack, inputs: Member,
+) -> Fibres | None:  # fmt: skip
+    """Continuous sheet: strains at the crack over the height on each gauged face, trapezoids; None without a reading.
+
+    At the upper edge of the bond the strain is 0. At the lower edge of a sheet that ends there, too; where the sheet
+    goes on around the soffit the crack is open there, and the strain lies between 0 and that of the lowest gauge.
+    """
+    v = inputs.values
+    low, high = v["h"] - v["d_frp"], v["h"] - v["z_t"]
+    by_face = _fibre_legs(specimen, span, signals, row, found, v, (low, high))
+    used = {n for legs in by_face.values() for leg in legs for n in leg.names}
+    along = {p.face: p for p in profiles if p.along == "crack" and np.isfinite(p.strain).sum() > 1}
+    if not by_face and not along:
+        return None
+    gauges = [s for s in signals.of("FRP strain") if s.channel.name in used]
+    reader = Reader(chain, name, inputs, found, accuracy(gauges, row))
+    ply, beta = v["n"] * v["t_f"], v["beta"]
+    theta = f"theta, {name}"
+    goes_on = 0.0 if v["scheme"] == "side" else 0.5 / math.sqrt(3.0)
+    said = "strain at the lower edge between 0 and that of the lowest gauge"
+    edge = reader._source("lower edge", "profile below the lowest gauge", goes_on, "rectangular", note=said)
+    uses, all_legs = [edge, theta], list[Leg]()
+    faces, strains = list[Callable[[Errors], Any]](), list[Callable[[Errors], Any]]()
+    reader.believe([leg for legs in by_face.values() for leg in legs])
+    for face in sorted({*by_face, *along}):
+        if face in along:
+            faces.append(_by_profile(reader, along[face], found, ply, v))
+            strains.append(_scaled(float(np.nanmean(along[face].strain)), reader.gain))
+            continue
+        legs = by_face[face]
+        each = [reader.strain(leg) for leg in legs]
+        all_legs += legs
+        strains += each
+        faces.append(_by_gauges(reader, legs, each, (low, high), v, found, (theta, edge)))
+    share = 2.0 / len(faces)
+    other = reader._source(
+        "other face", "legs without gauges", U_LEG / 2.0 if len(faces) == 1 else 0.0, note="one face, judgement"
+    )
+    unseen = reader._source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
+
+    def force(x: Errors) -> Any:
+        total = share * sum(f(x) for f in faces) * (1.0 + x.get(reader.E, 0.0))
+        return total * (1.0 + x.get(other, 0.0) + x.get(unseen, 0.0))
+
+    def mean(x: Errors) -> Any:
+        return sum(f(x) for f in strains) / len(strains)
+
+    largest = share * sum(
+        lab.sheet_force([low, *(leg.at.z for leg in legs), high], [0.0, *(leg.largest for leg in legs), 0.0],
+                        thickness=ply, modulus=v["E_f"], theta=found.angle, beta=beta)
+        for legs in by_face.values()
+    ) if len(by_face) == len(faces) else math.nan  # fmt: skip
+    how = f"strain over the height on {len(faces)} face(s), 0 at the upper edge; {found.how}"
+    return Fibres(all_legs, 0, force, mean, largest, (*reader.uses, *uses, other, unseen), how)
+
+
+def _scaled(value: float, id: str) -> Callable[[Errors], Any]:
+    """A value times one plus a relative error."""
+    return lambda x: value * (1.0 + x.get(id, 0.0))
+
+
+def _by_gauges(
+    reader: Reader, legs: Sequence[Leg], each: Sequence[Callable[[Errors], Any]], edges: tuple[float, float],
+    v: Mapping[str, Any], found: CriticalCrack, ids: tuple[str, str],
+) -> Callable[[Errors], Any]:  # fmt: skip
+    """Force of one face: trapezoids through the fibres' strains over the height."""
+    theta, edge = ids
+    z = np.array([edges[0], *(leg.at.z for leg in legs), edges[1]])
+    ply, beta, start = v["n"] * v["t_f"], math.radians(v["beta"]), 0.0 if v["scheme"] == "side" else 0.5
+
+    def force(x: Errors) -> Any:
+        eps = np.stack(np.broadcast_arrays(*(np.atleast_1d(f(x)) for f in each)))
+        lowest = eps[:1] * (start + x.get(edge, 0.0))
+        eps = np.concatenate([lowest, eps, np.zeros_like(lowest)])
+        area = (0.5 * (eps[1:] + eps[:-1]) * np.diff(z)[:, None]).sum(axis=0)
+        turned = np.radians(np.clip(found.angle, 10.0, 90.0)) + x.get(theta, 0.0)
+        count = (1.0 / np.tan(turned) + 1.0 / math.tan(beta)) * math.sin(beta) ** 2
+        return ply * v["E_f"] * count * area
+
+    return force
+
+
+def _by_profile(
+    reader: Reader, p: ProfileReading, found: CriticalCrack, ply: float, v: Mapping[str, Any]
+) -> Callable[[Errors], Any]:
+    """Force of one face from a profile along the crack: t E sin(beta) times the integral of eps sin(theta + beta)."""
+    good = np.isfinite(p.strain)
+    s, eps = np.asarray(p.position, dtype=float)[good], np.asarray(p.strain, dtype=float)[good]
+    angle = lab.angles_along(*found.line(p.face), s)
+    one = lab.crack_force(s, eps, angle, thickness=ply, modulus=v["E_f"], beta=v["beta"])
+    common = p.u if p.u_common is None else p.u_common
+    unit = lab.crack_force(
+        s, np.broadcast_to(common, np.shape(p.strain))[good], angle, thickness=ply, modulus=v["E_f"], beta=v["beta"]
+    )
+    shared = reader._source(f"profile {p.file}", "accuracy of the profile", 1.0)
+    reader.uses.append(shared)
+    return lambda x: one * (1.0 + x.get(reader.gain, 0.0)) + unit * x.get(shared, 0.0)
+
+
+def _fibre_legs(
+    specimen: Specimen, span: str, signals: Signals, row: int, found: CriticalCrack, v: Mapping[str, Any],
+    edges: tuple[float, float],
+) -> dict[str, list[Leg]]:  # fmt: skip
+    """Gauges of a sheet by face and fibre, where a fibre meets the crack; upwards along the crack."""
+    fibres: dict[tuple[str, int], list[tuple[Signal, float, float]]] = {}
+    for signal in signals.of("FRP strain"):
+        c = signal.channel
+        if c.x is None or c.z is None or not math.isfinite(reading(signal, row)):
+            continue
+        centre = float(c.x) - lean(specimen, span, v["beta"], float(c.z))
+        face = str(c.face or "front")
+        key = next((k for k, on in fibres.items() if k[0] == face and abs(on[0][2] - centre) <= ONE_FIBRE), None)
+        fibres.setdefault(key or (face, len(fibres)), []).append((signal, float(c.z), centre))
+    made: dict[str, list[Leg]] = {}
+    for (face, number), on in fibres.items():
+        at = crossing(found.line(face), specimen, span, v["beta"], on[0][2], *edges)
+        if at is None or min(abs(z - at[1]) for _, z, _ in on) > NEAR:
+            continue
+        met = Crossed(number, face, *at)
+        leg = leg_of(met, [(s, z) for s, z, _ in on], row, v["beta"], ends_of(met, edges, v))
+        made.setdefault(face, []).append(leg)
+    return {face: sorted(legs, key=lambda leg: leg.at.z) for face, legs in made.items()}
