@@ -2,10 +2,6 @@ from __future__ import annotations
 
 import errno
 import os
-import subprocess
-import sys
-import textwrap
-import time
 
 import pytest
 
@@ -149,33 +145,3 @@ def test_faulty_files_are_not_edited(tmp_path):
     with pytest.raises(FileTrouble, match="tests is no mapping"):
         edit_yaml(path, {("tests", "T1", "order"): 1})
     assert path.read_text() == "tests: x\n"
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("delay", [0.02, 0.05, 0.09, 0.13, 0.2])
-def test_a_process_killed_while_writing_leaves_the_old_or_the_new_file(tmp_path, delay):
-    path, size = tmp_path / "specimens.yaml", 2_000_000
-    write_text(path, "A" * size)
-    program = f"""\
-        from cracktie.campaign.write import write_text
-        print("go", flush=True)
-        while True:
-            for letter in "BCDE":
-                write_text({str(path)!r}, letter * {size})
-    """
-    source = os.path.dirname(os.path.dirname(os.path.dirname(write.__file__)))
-    child = subprocess.Popen(
-        [sys.executable, "-c", textwrap.dedent(program)],
-        stdout=subprocess.PIPE,
-        env=os.environ | {"PYTHONPATH": source},
-    )
-    assert child.stdout is not None
-    child.stdout.readline()
-    time.sleep(delay)
-    child.kill()
-    child.wait()
-    child.stdout.close()
-    text = path.read_text()
-    assert len(text) == size
-    assert set(text) <= set("ABCDE")
-    assert len(set(text)) == 1

@@ -7,6 +7,7 @@ import errno
 import os
 import re
 import tempfile
+import time
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -15,6 +16,9 @@ from typing import Any
 from cracktie.campaign.positions import Node, decode, parse_text
 from cracktie.errors import FileTrouble, InputRefused
 
+LEFT_OVER = 3600.0
+"""Age in s from which a temporary file belongs to nobody any more."""
+_TEMPORARY = re.compile(r"[a-z0-9_]{8}\.tmp")
 REMOVE = object()
 """Value of `edit_yaml` that deletes a key."""
 
@@ -45,7 +49,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
     try:
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, "is a folder")
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:80]}.", suffix=".tmp", dir=target.parent)
+        handle, temporary = tempfile.mkstemp(prefix=_prefix(target), suffix=".tmp", dir=target.parent)
         with os.fdopen(handle, "wb") as stream:
             stream.write(data)
             stream.flush()
@@ -54,6 +58,7 @@ def write_bytes(path: str | Path, data: bytes) -> None:
         os.replace(temporary, target)
         temporary = None
         _settle(target.parent)
+        _sweep(target)
     except OSError as error:
         what, todo = _TODO.get(error.errno or 0, _LOCKED)
         raise FileTrouble(f"{path}: cannot be written, {what}; {todo} (the old file is unchanged)") from None
@@ -61,6 +66,19 @@ def write_bytes(path: str | Path, data: bytes) -> None:
         if temporary is not None:
             with contextlib.suppress(OSError):
                 os.unlink(temporary)
+
+
+def _prefix(target: Path) -> str:
+    return f".{target.name[:80]}."
+
+
+def _sweep(target: Path) -> None:
+    """Remove what a killed process left beside this file: temporary files of its own older than `LEFT_OVER`."""
+    with contextlib.suppress(OSError):
+        for path in target.parent.iterdir():
+            ours = path.name.startswith(_prefix(target)) and _TEMPORARY.fullmatch(path.name[len(_prefix(target)) :])
+            if ours and time.time() - path.stat().st_mtime > LEFT_OVER:
+                path.unlink()
 
 
 def _mode(target: Path) -> int:
@@ -85,9 +103,9 @@ def _settle(folder: Path) -> None:
 def edit_yaml(path: str | Path, changes: Mapping[tuple[str, ...], Any]) -> str:
     """Set keys of a YAML file (made if missing) and leave all else, comments included, as it is; returns the text.
 
-    A key is given by its path, for example `('tests', 'T1', 'outcome')`; mappings on the way are made where missing;
-    the value `REMOVE` deletes. Raises `InputRefused` for a file that cannot be read, `FileTrouble` for one that cannot
-    be written, or edited without changing another value.
+    A key is given by its path, for example `('tests', 'T1', 'outcome')`, an item of a list by its number from 0 as a
+    text; mappings on the way are made where missing; the value `REMOVE` deletes. Raises `InputRefused` for a file that
+    cannot be read, `FileTrouble` for one that cannot be written, or edited without changing another value.
     """
     path = Path(path)
     text, mark = _current(path)
@@ -147,12 +165,15 @@ def _texts(value: Any) -> Any:
 
 def _set(content: Any, keys: tuple[str, ...], value: Any) -> None:
     for key in keys[:-1]:
+        if isinstance(content, list):
+            content = content[int(key)]
+            continue
         if content.get(key) is None:
             if value is REMOVE:
                 return
             content[key] = {}
         content = content[key]
-        if not isinstance(content, dict):
+        if not isinstance(content, (dict, list)):
             raise FileTrouble(f"{'.'.join(keys)}: {key} is no mapping, so nothing can be set below it; edit it by hand")
     if value is REMOVE:
         content.pop(keys[-1], None)
