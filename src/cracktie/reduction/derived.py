@@ -12,7 +12,8 @@ from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget, Component
 from cracktie.reduced import Mark
 from cracktie.reduction.budgets import Found
-from cracktie.reduction.deflection import Deflection, u_reading
+from cracktie.reduction.deflection import Deflection
+from cracktie.reduction.gauges import u_reading
 from cracktie.reduction.shear import ShearRule
 from cracktie.reduction.signals import Signals
 from cracktie.reduction.stages import stage_values, work_values
@@ -35,7 +36,10 @@ def derived(
     events and the rule of its shear (whose cell's uncertainty enters)."""
     u_cell = 0.0 if rule is None else rule.u_cell
     if deflection is not None:
-        events = {"V_max": top, **{m.kind: m.row for m in marks if m.row is not None and m.kind != "V_max"}}
+        events = {"V_max": top}
+        for mark in sorted((m for m in marks if m.row is not None), key=lambda m: int(m.row or 0)):
+            if mark.status not in ("rejected", "noted"):
+                events.setdefault("first debonding" if mark.kind == "debonding" else mark.kind, int(mark.row or 0))
         u_load = signals.of("load")[0].u_zero
         yield from stage_values(P, deflection, top, events, P_cr=P_cr, u_cell=u_cell)
         yield from work_values(signals.time, P, deflection, top, u_cell=u_cell, u_load=u_load)
@@ -66,7 +70,7 @@ def _shear_deflection(signals: Signals, deflection: Deflection | None, top: int,
             except ModelInputError:
                 continue
             slope = abs(2.0 / (math.sin(math.radians(2 * directions[0])) - math.sin(math.radians(2 * directions[1]))))
-            u = slope * math.hypot(*(u_reading(s, top, "mm") / g for s, g in zip((one, two), lengths, strict=True)))
+            u = slope * math.hypot(*(u_reading(s, top) / g for s, g in zip((one, two), lengths, strict=True)))
             value = abs(float(gamma[top]))
             budget = Budget((Component("transducers, zero and noise", u),))
             yield Found("gamma_V_max", value, "-", budget, f"shear strain of the panel of {a.name} and {b.name}")
