@@ -79,8 +79,8 @@ def _show_anchor(beam: Any, system: str, unit: str) -> None:
     a = beam.anchor
     low, high = force(a["F_u_low"], system), force(a["F_u_high"], system)
     weak, strong = (force(beam.anchor_ends[end], system) for end in ("low", "high"))
-    print(f"{beam.item}: {a['mechanism']} governs, {force(a['F_u'], system)} {unit} an anchor ({low} to {high} by our "
-          f"assumptions); strip strength {force(a['strip_strength'], system)}; V_max {weak} to {strong} with the "
+    print(f"{beam.item}: {a['mechanism']} governs, {force(a['F_u'], system)} {unit} an anchor ({low} to {high} by "
+          f"{a['band']}); strip strength {force(a['strip_strength'], system)}; V_max {weak} to {strong} with the "
           "weakest and the strongest of them")  # fmt: skip
     for event, V in beam.events:
         place = f"strip {event.strip}: " if event.strip is not None else ""

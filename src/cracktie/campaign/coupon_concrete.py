@@ -11,7 +11,7 @@ from cracktie.campaign.coupon_bond import SUBSTRATE, pull_offs
 from cracktie.campaign.coupon_rows import CouponRow
 from cracktie.campaign.coupon_summary import Collected, Summary, product, times
 from cracktie.campaign.materials import SHAPES, Concrete, StrengthTest
-from cracktie.errors import CracktieError
+from cracktie.errors import CracktieError, Problem
 from cracktie.units import Quantity
 
 SIZE_SLACK = 3.0
@@ -64,10 +64,11 @@ def _range(c: Collected, made: Summary, shape: str, values: list[float]) -> None
     most = acceptable_range(shape, len(values))
     spread = (max(values) - min(values)) / made.mean
     if most is not None and spread > most:
-        c.notes.append(
+        told = (
             f"f_c, {made.group}: the {made.n} results lie {100 * spread:.1f} % apart, more than the {100 * most:.1f} % "
             "that careful testing of one batch leaves (ASTM C39/C39M, from memory)"
         )
+        c.problems.append(Problem("warning", c.file, told, fix="look at the single results"))
 
 
 def _age(row: CouponRow, c: Collected, entry: Concrete) -> float | None:

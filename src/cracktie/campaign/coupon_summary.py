@@ -145,7 +145,8 @@ class Collected:
         limit = PULL_OFF_CV if name == "pull_off" else USUAL_CV
         place = f"{name}, {group}" if group else name
         if made.cv is not None and made.cv > limit:
-            self.notes.append(f"{place}: a scatter of {100 * made.cv:.0f} % is unusual; look at the single results")
+            said = f"{place}: a scatter of {100 * made.cv:.0f} % is unusual"
+            self.problems.append(Problem("warning", self.file, said, fix="look at the single results"))
         if name in USUAL and not USUAL[name][0] <= made.mean <= USUAL[name][1]:
             low, high = (v / 1000 for v in USUAL[name])
             said = f"{place}: {made.mean / 1000:.1f} GPa is outside the usual {low:g} to {high:g} GPa"

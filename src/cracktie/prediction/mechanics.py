@@ -320,6 +320,7 @@ def _anchor(made: Wrapped) -> dict[str, Any]:
         "k": float(found.k), "F_leg": float(made.inputs["F_leg"]),
         "strip_strength": float(made.inputs["f_fu"] * made.inputs["n"] * made.inputs["t_f"] * made.inputs["w_f"]),
         "status": found.status.level, "how": found.status.how, "notes": list(found.notes),
+        "band": "our assumptions" if made.anchor.resistance is None else "two standard uncertainties of the tests",
     }  # fmt: skip
 
 

@@ -144,7 +144,10 @@ def _anchors(beams: list[BeamMechanics], system: str) -> Table:
         V = f"{_force(beam.anchor_ends['low'], system)} to {_force(beam.anchor_ends['high'], system)}"
         rows.append((beam.item, a["mechanism"], str(a["per_leg"]), _force(a["F_u"], system), span,
                      _force(a["strip_strength"], system), V, a["status"]))  # fmt: skip
-    note = "Weakest to strongest: every assumption of ours on anchors at its weak or strong end; scatter is not in it."
+    note = (
+        "Weakest to strongest: every assumption of ours on anchors at its weak or strong end, of tested anchors the "
+        "mean less and plus two standard uncertainties; scatter between anchors is not in it."
+    )
     return Table("Anchors in the mechanics", columns, tuple(rows), (note,))
 
 
