@@ -107,8 +107,11 @@ def test_first_debonding_is_a_drop_of_load_and_of_one_gauge(simulated):
         worst = max(falls, key=lambda g: falls[g])
         assert falls[worst] > max(200.0, 0.1 * found.clean[worst][row - 1])
         assert sum(f > 200.0 for f in falls.values()) <= 3  # the rows of one leg
-        if name == "OV-08":  # an anchored leg goes on carrying: its other rows rise
-            assert min(falls.values()) < -200.0
+        left = found.clean[worst][row] / found.clean[worst][row - 1]
+        if name == "OV-08":  # an anchored leg goes on carrying what its anchor holds
+            assert 0.2 < left < 0.8
+        else:
+            assert left < 0.1
 
 
 def test_strains_and_deflections_are_those_of_a_beam_test(simulated):
@@ -118,7 +121,7 @@ def test_strains_and_deflections_are_those_of_a_beam_test(simulated):
         bars = [found.clean[k][: peak + 1].max() for k in found.clean if k[:1] == "W"]
         scheme, mode = found.truth["scheme"], found.truth["mode"]
         if mode == "shear":
-            assert max(bars) > 2000.0, name  # um/m: yielding (324 MPa / 201 GPa = 1610)
+            assert max(bars) > 600.0, name  # um/m: a gauge at mid-height is up to 110 mm from the crack
             assert 4.0 < found.truth["deflection_at_V_max"] < 15.0
         assert max(bars) < 15000.0
         if scheme != "bare":
@@ -301,3 +304,45 @@ def test_compliance_under_the_load_does_not_depend_on_the_studied_span(campaign)
     one, two = plant_test(campaign, "OV-01", SEED), plant_test(turned, "OV-01", SEED)
     assert two.span == "B"
     assert two.compliance == pytest.approx(one.compliance)
+
+
+def test_shear_is_what_concrete_stirrups_and_fibres_carry(campaign, simulated):
+    """At every reading; the fibres' part is that of the legs listed in truth.json, E t w = 236 GPa x 0.167 x 60 mm."""
+    for name, found in simulated.items():
+        clean, results = found.clean, found.truth["results"]
+        np.testing.assert_allclose(clean["V_c"] + clean["V_s"] + clean["V_f"], clean["V"], rtol=1e-12, atol=1e-6)
+        peak = int(np.argmax(clean["P"]))
+        legs = sum(leg["strain_at_V_max"] for leg in found.truth["legs"]) * 236e3 * 0.167 * 60.0
+        assert clean["V_f"][peak] == pytest.approx(legs)
+        assert (results["V_c_eq"], results["V_s_meas"]) == (clean["V_c"][peak], clean["V_s"][peak])
+        envelope = clean["P"] >= 0.97 * np.maximum.accumulate(clean["P"])
+        loading = (clean["V"] > 30e3) & (np.arange(len(clean["P"])) <= peak) & envelope
+        assert clean["V_c"][loading].min() > 0.0, name
+        assert 0.2 < results["V_c_eq"] / found.truth["V_max"] < 0.95, name
+        if found.truth["scheme"] != "bare":
+            assert 0.05 < results["V_f_strain"] / found.truth["V_max"] < 0.6, name
+
+
+def test_stirrups_that_yield_carry_their_yield_strength(simulated):
+    """Two legs of 6 mm at 324 MPa: 18.3 kN a stirrup; one or two are crossed."""
+    one = 2 * np.pi * 9.0 * 324.0
+    for found in simulated.values():
+        if found.truth["mode"] == "shear":
+            assert round(found.truth["results"]["V_s_meas"] / one, 6) in (1.0, 2.0)
+
+
+def test_the_crack_opens_and_slides_and_diagonals_show_it(simulated):
+    """Opening and sliding solved from the two clean diagonals by hand, elastic strain of the panel aside."""
+    for name, found in simulated.items():
+        truth, clean = found.truth, found.clean
+        peak = int(np.argmax(clean["P"]))
+        w, v = truth["results"]["w_cr_V_max"], truth["results"]["v_cr_V_max"]
+        assert 0.15 < v / w < 0.6
+        theta = np.radians(truth["crack_angle"])
+        rows = []
+        for angle in np.radians((60.0, 120.0)):  # towards the load, in either span
+            sign = np.sign(np.sin(angle - theta))
+            rows.append((sign * np.sin(angle - theta), sign * np.cos(angle - theta)))
+        solved = np.linalg.solve(np.array(rows), [clean["X2"][peak], clean["X1"][peak]])
+        assert solved[0] == pytest.approx(w, rel=0.12, abs=0.03), name
+        assert solved[1] == pytest.approx(v, rel=0.35, abs=0.03), name

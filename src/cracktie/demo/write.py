@@ -24,8 +24,11 @@ NOTE = (
     "totals at mid shear span: true load + rig weight the cell did not see + self-weight, with supports, load and "
     "weight as they really are. placing: shifts of their axes in mm and the relative error of the weight; "
     "instrument_errors: relative gain of the cell, errors of transducers at the end and in the middle of their travel. "
-    "A perfect reduction misses by these errors. resistance_parts are shares of the law and cannot be measured; the "
-    "strains follow laws of their own, so that a share computed from strains need not equal them. Units: N, mm, MPa, "
+    "A perfect reduction misses by these errors. results: values a perfect reduction of perfect records would give, by "
+    "the names of results; shares: V and what concrete, stirrups and fibres carry of it where V first reaches parts of "
+    "V_max. Two rigid blocks part at the crack and stretch strips and stirrups, whose bond says what they carry; the "
+    "concrete carries what is left of V. resistance_parts are what the law made V_max of; they need not equal the "
+    "shares. legs: strain at the crack, at V_max. Units: N, mm, MPa, "
     "degrees, s; offsets, spikes, lost gauges and transducer errors by channel, in logger units or seconds of the "
     "first log, whose time plus clock_lag_of_second_log is the time of the second."
 )

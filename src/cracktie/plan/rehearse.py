@@ -15,6 +15,7 @@ from cracktie.campaign.testing import Test
 from cracktie.plan.instruments import Instruments, draw_instruments
 from cracktie.plan.loading import Path, loading_path
 from cracktie.plan.logfile import RAIL, Column, Faults, Style, log_bytes
+from cracktie.plan.planted import planted
 from cracktie.plan.response import Response, respond
 from cracktie.plan.sensors import Sensor, sensors
 from cracktie.plan.truth import Law, TestTruth, generator, plant_test
@@ -28,7 +29,7 @@ OFFSET = {"load": 1.8, "displacement": 4.0, "diagonal displacement": 0.4, "crack
 @dataclass(frozen=True)
 class SimulatedLogs:
     """Logs of one test: `files` maps the name in tests.yaml to bytes, `truth` holds what was planted (plain mapping,
-    N, mm, MPa, s), `clean` the faultless channels in logger units with `time` in s."""
+    N, mm, MPa, s), `clean` the faultless channels in logger units with `time` in s, and V, V_c, V_s, V_f in N."""
 
     test: str
     files: dict[str, bytes]
@@ -46,10 +47,10 @@ def simulate_test(
     """
     test = campaign.tests[test_id]
     faults = faults or Faults()
-    planted = truth or plant_test(campaign, test_id, seed)
-    path = loading_path(planted, test.history, generator(seed, "loading", test_id), 1.0 / RATES[0])
+    law = truth or plant_test(campaign, test_id, seed)
+    path = loading_path(law, test.history, generator(seed, "loading", test_id), 1.0 / RATES[0])
     places = sensors(campaign, test)
-    response = respond(campaign, test, planted, path, places, seed)
+    response = respond(campaign, test, law, path, seed)
     clean = {s.name: response.channel(s) for s in places}
     shared = _share(test, places, faults)
     lag = round(float(generator(seed, "clock", test_id).uniform(25.0, 70.0)), 2) if len(shared) > 1 else 0.0
@@ -59,11 +60,13 @@ def simulate_test(
     files = {}
     for number, (name, own) in enumerate(shared.items()):
         files[name] = _file(campaign, test, test_id, name, own, clean, path, marks, number, lag, len(shared))
-    told = planted.to_dict() | _realised(planted, path)
+    told = law.to_dict() | planted(response, places)
     told |= {"clock_lag_of_second_log": lag, "lost_gauges": marks.lost, "offsets": marks.offsets}
     told |= {"spikes": marks.spikes, "missing": marks.missing, "seed": seed}
     told["instrument_errors"] = marks.instruments.to_dict()
-    return SimulatedLogs(test_id, files, told, clean | {"time": path.time, "deflection": path.deflection})
+    return SimulatedLogs(
+        test_id, files, told, clean | {"time": path.time, "deflection": path.deflection} | response.shares
+    )
 
 
 def rehearse(
@@ -88,31 +91,6 @@ def _share(test: Test, places: Sequence[Sensor], faults: Faults) -> dict[str, li
         names[0]: [s for s in places if s.quantity not in moved],
         names[1]: [s for s in places if s.quantity in (*moved, "load")],
     }
-
-
-def _realised(truth: TestTruth, path: Path) -> dict[str, Any]:
-    """Planted results as they stand in the clean record: its largest load and the load just before each event."""
-    peak = int(np.argmax(path.load))
-    found: dict[str, Any] = {
-        "V_max": truth.shear_per_load * float(path.load[peak]) + truth.dead_shear,
-        "P_max": float(path.load[peak]),
-        "deflection_at_V_max": float(path.deflection[peak]),
-        "time_of_V_max": float(path.time[peak]),
-        "events": [{"time": t, "event": name} for t, name in path.events],
-    }
-    times = {name: t for t, name in reversed(path.events)}
-    for key, event in (
-        ("V_first_debonding", "debonding 1"),
-        ("V_first_diagonal_crack", "first diagonal crack"),
-        ("V_first_flexural_crack", "first flexural crack"),
-    ):
-        found[key] = None
-        if event in times:
-            row = max(round(times[event] / (path.time[1] - path.time[0])) - 1, 0)
-            found[key] = truth.shear_per_load * float(path.load[row]) + truth.dead_shear
-            if event == "first flexural crack":
-                found["P_first_flexural_crack"] = float(path.load[row])
-    return found
 
 
 class _Marks:

@@ -39,6 +39,7 @@ class Sensor:
     direction: float = 90.0
     scale: float = 1.0
     uncertainty: str | None = None
+    gauge_length: float | None = None
 
 
 def sensors(campaign: Campaign, test: Test) -> tuple[Sensor, ...]:
@@ -59,5 +60,5 @@ def _sensor(channel: Channel) -> Sensor:
         None if channel.x is None else float(channel.x), None if channel.z is None else float(channel.z),
         channel.face or "front", channel.strip, channel.stirrup,
         90.0 if channel.direction is None else float(channel.direction), channel.sign * channel.factor,
-        channel.uncertainty,
+        channel.uncertainty, None if channel.gauge_length is None else float(channel.gauge_length),
     )  # fmt: skip

@@ -54,8 +54,8 @@ class Law:
     softening_anchored: float = 5.0
     softening_bending: float = 17.0
     opening_bare: float = 1.15
-    opening_loose: float = 1.35
-    opening_anchored: float = 2.1
+    opening_loose: float = 1.2
+    opening_anchored: float = 1.75
 
 
 @dataclass(frozen=True)
@@ -171,7 +171,7 @@ def _assemble(
     diagonal = law.first_diagonal * concrete * scatter * {"bare": 1.0, "loose": 1.1, "anchored": 1.12}[scheme]
     deb = {"bare": None, "loose": law.first_debonding_loose, "anchored": law.first_debonding_anchored}[scheme]
     cracked_before = state in ("precracked", "retest", "repaired")
-    opening = getattr(law, f"opening_{scheme}") * spread * (0.7 if mode == "flexure" else 1.0)
+    opening = getattr(law, f"opening_{scheme}") * spread * (0.6 if mode == "flexure" else 1.0)
     return TestTruth(
         test=test, specimen=specimen.id, span=key, scheme=scheme, mode=mode if stop is None else "stopped", f_c=f_c,
         scatter=scatter, law_V=sum(parts.values()), V_shear=shear, V_bending=bending, V_max=peak, P_max=p_max,
