@@ -32,12 +32,17 @@ NEAREST = 5
 
 @dataclass(frozen=True)
 class Leg:
-    """One leg on the crack: where, its gauges, the names of their channels, and u of zero and noise of each."""
+    """One leg on the crack: where, its gauges, the names of their channels, and what makes each reading uncertain.
+
+    `own` (gauges,) is the standard uncertainty of each by itself, `shared` that of errors which gauges have in common,
+    by the error's id.
+    """
 
     at: Crossed
     gauges: lab.LegGauges
     names: tuple[str, ...]
-    u_reading: Any
+    own: Any
+    shared: Mapping[str, Shared]
     profile: bool = False
 
     @property
@@ -49,6 +54,30 @@ class Leg:
     def nearest(self) -> float:
         """Distance of the nearest gauge from the crack along the fibre, mm."""
         return float(np.min(np.abs(self.gauges.place)))
+
+
+@dataclass(frozen=True)
+class Shared:
+    """An error that gauges have in common: name and note in words, standard uncertainty of each gauge (gauges,)."""
+
+    name: str
+    note: str
+    u: Any
+
+
+def causes(signals: Sequence[Signal], row: int) -> tuple[Any, dict[str, Shared]]:
+    """What makes readings uncertain that does not grow with them: each by itself, and what they share."""
+    own, shared = np.zeros(len(signals)), dict[str, Shared]()
+    for i, s in enumerate(signals):
+        told = [p for p in s.parts if p.order == 0 and p.name != "calibration" and math.isfinite(p.at(row, 0.0))]
+        alone = [p.at(row, 0.0) for p in told if not p.shared] if s.parts else [s.u_zero]
+        own[i] = math.hypot(s.noise, *alone)
+        for p in (p for p in told if p.shared and p.at(row, 0.0) > 0.0):
+            one = shared.setdefault(
+                f"{p.name}, {p.shared}", Shared(p.name, f"shared by {p.shared}", np.zeros(len(signals)))
+            )
+            one.u[i] = math.hypot(one.u[i], p.at(row, 0.0))
+    return own, shared
 
 
 def held(signal: Signal, row: int) -> Any:
@@ -74,17 +103,21 @@ def leg_of(
     gone = bool(seen.any() and min(ends) < math.inf and (strain[seen] < FALLEN * peak[seen]).all())
     length = np.array([float(s.channel.gauge_length or 0.0) for s, _ in gauges])
     made = lab.LegGauges(place, length, strain, lab.outer_slip(place, kept), peak, ends, gone)
-    u = np.array([math.hypot(s.u_zero, s.noise) for s, _ in gauges])
-    return Leg(at, made, tuple(s.channel.name for s, _ in gauges), u)
+    own, shared = causes([s for s, _ in gauges], row)
+    return Leg(at, made, tuple(s.channel.name for s, _ in gauges), own, shared)
 
 
 def leg_of_profile(
-    at: Crossed, z: Any, strain: Any, u: Any, file: str, beta: float, ends: tuple[float, float]
+    at: Crossed, z: Any, strain: Any, u: tuple[Any, Any], file: str, beta: float, ends: tuple[float, float]
 ) -> Leg | None:
-    """A leg from a profile along it; the places nearest to the crack on both sides. None without a reading."""
+    """A leg from a profile along it; the places nearest to the crack on both sides. None without a reading.
+
+    `u` are the standard uncertainties of the places, whole and what they share.
+    """
     good = np.isfinite(strain)
     place = (np.asarray(z, dtype=float)[good] - at.z) / math.sin(math.radians(beta))
-    strain, u = np.asarray(strain, dtype=float)[good], np.broadcast_to(u, np.shape(z))[good]
+    strain = np.asarray(strain, dtype=float)[good]
+    whole, common = (np.broadcast_to(x, np.shape(z))[good] for x in u)
     if not place.size:
         return None
     slip = lab.outer_slip(place, strain[:, None])
@@ -92,7 +125,9 @@ def leg_of_profile(
     near = np.sort(np.concatenate([order[place[order] < 0.0][:NEAREST], order[place[order] >= 0.0][:NEAREST]]))
     none = np.zeros(near.size)
     made = lab.LegGauges(place[near], none, strain[near], slip[near], strain[near], ends)
-    return Leg(at, made, (file,), u[near], profile=True)
+    own = np.sqrt(np.maximum(whole[near] ** 2 - common[near] ** 2, 0.0))
+    shared = {file: Shared("accuracy of the profile", f"shared by all places of {file}", common[near])}
+    return Leg(at, made, (file,), own, shared, profile=True)
 
 
 def ends_of(at: Crossed, edges: tuple[float, float], inputs: Mapping[str, Any]) -> tuple[float, float]:

@@ -99,18 +99,20 @@ class Reader:
         place = self._source(f"crack on the {face}", "place of the crack", u, note="judgement")
         key = f"{leg.at.number:g} {face}"
         across = self._source(f"across {key}", "strain across the width", U_ACROSS, note="judgement, leg by leg")
-        names = [f"{leg.names[0]} {key} {i}" for i in range(len(leg.u_reading))] if leg.profile else leg.names
+        names = [f"{leg.names[0]} {key} {i}" for i in range(len(leg.own))] if leg.profile else leg.names
         zeros = [
             self._source(f"zero {name}", "zero and noise of the gauges", float(s), kind="A")
-            for name, s in zip(names, leg.u_reading, strict=True)
+            for name, s in zip(names, leg.own, strict=True)
         ]
-        self.uses += [place, across, *zeros]
+        shared = {self._source(id, s.name, 1.0, note=s.note): s.u[:, None] for id, s in leg.shared.items()}
+        self.uses += [place, across, *zeros, *shared]
         # where the line is a few mm off, no gauge lies on the crack: the place widens the gauge
         blurred = replace(leg.gauges, length=np.hypot(leg.gauges.length, 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)))
 
         def function(x: Errors) -> Any:
             law = changed(self.law, _factor(x, self.stress), _factor(x, self.energy))
             zero = np.stack(np.broadcast_arrays(*(np.atleast_1d(x.get(z, 0.0)) for z in zeros)))
+            zero = zero + sum(u * x.get(id, 0.0) for id, u in shared.items())
             low, high = crack_strain.bounds(
                 blurred, law, self.stiffness, largest=self.rupture, shift=x.get(place, 0.0),
                 gain=1.0 + x.get(self.gain, 0.0), zero=zero,
@@ -237,17 +239,23 @@ def _profiled(
         for p in profiles:
             if p.face != c.face or (p.along == "strip" and p.strip != c.number):
                 continue
-            z, strain, u = p.position, p.strain, p.u
+            z, strain, u = p.position, p.strain, (p.u, p.u if p.u_common is None else p.u_common)
             if p.along == "crack":
                 across = v["w_f"] / math.sin(math.radians(v["beta"])) / 2.0
                 on = np.abs(np.asarray(p.position) - c.along) <= across
                 if not (on & np.isfinite(strain)).any():
                     continue
-                z, strain, u = np.array([c.z]), np.array([np.nanmean(strain[on])]), np.array([np.nanmax(u[on])])
+                z, strain, u = np.array([c.z]), np.array([np.nanmean(strain[on])]), _largest(u, on)
             leg = leg_of_profile(c, z, strain, u, p.file, v["beta"], ends_of(c, edges[c.face], v))
             if leg is not None:
                 made[(c.number, c.face)] = leg
     return made
+
+
+def _largest(u: tuple[Any, Any], on: Any) -> tuple[Any, Any]:
+    """Largest uncertainties of the places that are on a strip."""
+    whole, common = (np.broadcast_to(x, on.shape)[on] for x in u)
+    return float(np.nanmax(whole)), float(np.nanmax(common))
 
 
 def sheet(

@@ -21,7 +21,7 @@ from cracktie.lab.chain import Chain, Errors, Source
 from cracktie.lab.crack_strain import mean_distance
 from cracktie.member import Member
 from cracktie.reduction.budgets import Found
-from cracktie.reduction.crack_legs import held
+from cracktie.reduction.crack_legs import causes, held
 from cracktie.reduction.crossing import ASSUMED_ANGLE, CriticalCrack, Crossed, crossed_stirrups, stirrup_ends
 from cracktie.reduction.fibres import U_LINE, U_NO_LINE, U_OTHER_FACE
 from cracktie.reduction.gauges import U_OTHER_LEG, accuracy, reading
@@ -250,7 +250,7 @@ def _bar(
     for s in signals:
         z = at.z if s.channel.z is None else float(s.channel.z)
         zero = made.source(
-            f"zero {s.channel.name}", "zero and noise of the gauges", math.hypot(s.u_zero, s.noise), kind="A"
+            f"zero {s.channel.name}", "zero and noise of the gauges", float(causes([s], row)[0][0]), kind="A"
         )
         read.append(
             (
