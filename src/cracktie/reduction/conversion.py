@@ -112,7 +112,9 @@ def _in_range(made: lab.Channel, channel: Channel, notes: list[str]) -> lab.Chan
     """Readings at or beyond the ends of the sensor's range are missing, those of a load kept and told."""
     low, high = limits(str(channel.range), INTERNAL[channel.quantity])
     with np.errstate(invalid="ignore"):
-        beyond = (made.values <= low) | (made.values >= high)
+        beyond = (made.values < low) | (made.values > high)
+    for end in (low, high):
+        beyond |= (made.values == end) & (end != 0.0)  # a sensor at the end of its range stops there; at 0 it may rest
     if not beyond.any():
         return made
     first = float(made.time[np.flatnonzero(beyond)[0]])

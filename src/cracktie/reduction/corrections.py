@@ -13,6 +13,7 @@ from cracktie.campaign.gauges import Gauge, Rosette, half_width
 from cracktie.campaign.instruments import STRAINS, Channel
 from cracktie.lab import channels as lab
 from cracktie.lab import strain
+from cracktie.reduction.gauges import u_reading
 from cracktie.reduction.readings import Part, Signal, Signals
 
 U_TEMPERATURE = 1.0
@@ -186,8 +187,6 @@ def _across(signals: Signals, signal: Signal, gauge: Gauge, before: Mapping[str,
 
 def read_together(signals: Signals, rosettes: Iterable[Rosette], row: int | None) -> None:
     """Principal strains, shear strain and angle of every rosette as channels of their own; told at `row`."""
-    from cracktie.reduction.gauges import u_reading
-
     for rosette in rosettes:
         legs = [signals.found.get(name) for name in rosette.channels]
         missing = [name for name, leg in zip(rosette.channels, legs, strict=True) if leg is None]
