@@ -48,6 +48,7 @@ def warnings(folder: Path) -> list[str]:
         ("specimen, age [d], f_c [MPa], shape\nc1, 28, 0, core\n", "coupons/cyl.csv:2:3: f_c = '0': a positive number"),
         ("specimen, age [d], f_c [MPa], shape\nc1, 28, nan, core\n", "coupons/cyl.csv:2:3: f_c = 'nan': not a number"),
         ("specimen, age [d], f_c [MPa], shape\nc1, 28, 1e999, core\n", "cyl.csv:2:3: f_c = '1e999': a positive"),
+        ("specimen, age [d], f_c [MPa], shape\nc1, 28, 1e-300, core\n", "f_c = '1e-300': no coupon has such a value"),
         (
             "specimen, age [d], diameter [mm], length [mm], force [kN]\nc1, 28, 0, 300, 530\n",
             "coupons/cyl.csv:2:3: diameter = '0': a positive number is needed",

@@ -16,6 +16,8 @@ from cracktie.errors import FileTrouble, InputRefused, Problem
 from cracktie.units import Quantity, UnitError, factor, parse
 
 TEXTS = ("specimen", "shape", "failure", "mode", "loading", "tested", "excluded", "note")
+LEAST, MOST = 1e-9, 1e12
+"""Bounds of every value in internal units; beyond them arithmetic itself fails."""
 SPREADSHEETS = (".xlsx", ".xlsm", ".xls", ".ods")
 COLUMNS: Mapping[str, Mapping[str, str]] = {
     "concretes": {
@@ -191,6 +193,8 @@ def _row(
             value = parse(cell, internal, bare=unit or None)
             if not (value > 0.0 and math.isfinite(value)):
                 raise UnitError("a positive number is needed", "correct it, or leave the cell empty")
+            if not LEAST < value < MOST:
+                raise UnitError("no coupon has such a value", "correct it, or leave the cell empty")
             values[word] = value
         except UnitError as error:
             problems.append(Problem("error", name, error.message, line, index + 1, word, cell, error.fix))
