@@ -29,7 +29,11 @@ class Curve:
 
 @dataclass(frozen=True)
 class Mark:
-    """An event: when, in which row of the first log (from 0), at which shear (N), how found, how sure (0 to 1)."""
+    """An event: when, in which row of the first log (from 0), at which shear (N), how found, how sure (0 to 1).
+
+    `strip`, `face` and `detail` ('fan', 'strip end', ...) where it has them; `proposed` is what was proposed (time, V,
+    row, confidence, evidence) where the engineer accepted, moved or rejected it, `reason` what was written beside.
+    """
 
     kind: str
     time: float
@@ -40,6 +44,11 @@ class Mark:
     evidence: str
     status: str = "proposed"
     row: int | None = None
+    strip: int | None = None
+    face: str | None = None
+    detail: str = ""
+    proposed: Mapping[str, Any] | None = None
+    reason: str | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain mapping."""

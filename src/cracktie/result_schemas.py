@@ -116,6 +116,14 @@ def _reduced() -> dict[str, Schema]:
         "evidence": TEXT,
         "status": TEXT,
     }
+    more_of_event = {
+        "row": {**COUNT, "description": "row of the test's common clock"},
+        "strip": {"type": ["integer", "null"]},
+        "face": TEXT_OR_NONE,
+        "detail": {**TEXT, "description": "finer kind where the gauges tell it: fan, dowel, strip end, crack-induced"},
+        "proposed": {"type": ["object", "null"], "description": "what was proposed before the engineer's choice"},
+        "reason": TEXT_OR_NONE,
+    }
     log = {
         "name": TEXT,
         "sha256": {**TEXT, "pattern": "^[0-9a-f]{64}$"},
@@ -134,7 +142,7 @@ def _reduced() -> dict[str, Schema]:
         "fault": {**FLAG, "description": "in no statistic"},
         "simulated": FLAG,
         "values": _list(_QUANTITY),
-        "events": _list(_closed(event, {"row": {**COUNT, "description": "row of the test's common clock"}})),
+        "events": _list(_closed(event, more_of_event)),
         "notes": _list(TEXT),
         "section": TEXT,
         "logs": _list(_closed(log)),

@@ -53,13 +53,65 @@ class ZeroWindow(Entry):
         return channel in (self.channels or ()) or quantity in (self.quantities or ())
 
 
-class EventChoice(Entry):
-    """An event accepted or moved by the engineer."""
+EVENT_KINDS = (
+    "first flexural crack",
+    "first diagonal crack",
+    "first debonding",
+    "debonding",
+    "strip rupture",
+    "anchor failure",
+    "load drop",
+    "gauge loss",
+    "V_max",
+    "85 % after the peak",
+    "80 % after the peak",
+)
+LEG_EVENTS = ("first debonding", "debonding", "strip rupture", "anchor failure")
+"""Events that happen on one strip and face."""
+DETAILS = ("strip end", "crack-induced", "fan", "dowel")
 
-    event: str
-    status: words("accepted", "moved", "rejected") = "accepted"  # type: ignore[valid-type]
+
+class EventChoice(Entry):
+    """What the engineer makes of a proposed event, or an event added by hand.
+
+    Which of several of one kind is meant follows from strip and face (or `anchor`: '3F' is strip 3, front), from the
+    gauge's `channel`, or from `proposed_at`, the time of the proposal; `time` is where a moved or added event lies.
+    """
+
+    event: words(*EVENT_KINDS)  # type: ignore[valid-type]
+    status: words("accepted", "moved", "rejected", "added") = "accepted"  # type: ignore[valid-type]
     time: Seconds | None = None
+    proposed_at: Seconds | None = None
+    strip: int | None = None
+    face: words("front", "back") | None = None  # type: ignore[valid-type]
+    anchor: str | None = Field(default=None, pattern=r"^[0-9]{1,3}[FB]$")
+    channel: str | None = None
+    detail: words(*DETAILS) | None = None  # type: ignore[valid-type]
     reason: str | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> EventChoice:
+        if self.status in ("moved", "added") and self.time is None:
+            raise ValueError(f"{self.status} needs the time of the event, for example time: 312.4 s")
+        if self.status == "added" and self.proposed_at is not None:
+            raise ValueError("an added event has no proposal: delete proposed_at, or write status: moved")
+        placed = [k for k in ("strip", "face", "anchor", "detail") if getattr(self, k) is not None]
+        if placed and self.event not in LEG_EVENTS:
+            raise ValueError(f"{self.event} happens on no strip; {', '.join(placed)} belong to {', '.join(LEG_EVENTS)}")
+        if self.anchor is not None and (self.strip is not None or self.face is not None):
+            raise ValueError("anchor names strip and face already (3F: strip 3, front); keep one of them")
+        if self.event == "V_max" and self.status in ("rejected", "added"):
+            raise ValueError("every test has one V_max: move it (status: moved, time: ...)")
+        if self.event == "gauge loss" and self.channel is None:
+            raise ValueError("a gauge loss needs its channel")
+        return self
+
+    @property
+    def leg(self) -> tuple[int | None, str | None]:
+        """Strip and face meant, None where not stated."""
+        if self.anchor is None:
+            return self.strip, self.face
+        return int(self.anchor[:-1]), "front" if self.anchor[-1] == "F" else "back"
 
 
 class Excluded(Entry):

@@ -21,6 +21,8 @@ TOGETHER = 0.05
 SHARP = 80e-6
 """Strain beyond its own line that a gauge on a crack gains within `SHARP_OVER` of the peak load behind its onset."""
 SHARP_OVER = 0.10
+SLOWLY, LINES = 0.05, 6
+"""A gauge that takes this share of the peak load to leave its line drifts; how many lines are drawn at most."""
 DRIFT = 0.5
 """Growth a second in holds over that under loading from which a gauge drifts."""
 
@@ -107,7 +109,7 @@ def first_diagonal_crack(
              for n, g in gauges.items()]  # fmt: skip
     if not any(rated):
         return _by_load_drop(t, x, deflection, top, gauges)
-    onsets = sorted((o for o in rated if isinstance(o, _Onset) and not o.drifts), key=lambda o: o.row)
+    onsets = sorted((o for o in rated if isinstance(o, _Onset) and not o.drifts), key=lambda o: o.clear)
     sharp = [o for o in onsets if o.sharp]
     # one step alone may be an amplifier that changed its range: another gauge has to start at that very moment
     found = next((o for o in sharp if not o.steps or _at_once(o, sharp, running, top)), None)
@@ -115,24 +117,21 @@ def first_diagonal_crack(
 
 
 def _at_once(one: _Onset, onsets: list[_Onset], running: Any, top: float) -> bool:
-    """Whether another gauge starts within 1 % of the peak load of a gauge."""
-    return any(o is not one and abs(running[o.row] - running[one.row]) <= 0.01 * top for o in onsets)
-
-
-def _near(one: _Onset, onsets: list[_Onset], running: Any, top: float) -> list[_Onset]:
-    """Gauges that start with a gauge or up to `TOGETHER` of the peak later."""
-    return [o for o in onsets if 0.0 <= running[o.row] - running[one.row] <= TOGETHER * top]
+    """Whether another gauge leaves its line within 1 % of the peak load of a gauge."""
+    return any(o is not one and abs(running[o.clear] - running[one.clear]) <= 0.01 * top for o in onsets)
 
 
 def _diagonal(t: Any, x: Any, running: Any, top: float, one: _Onset, onsets: list[_Onset], deflection: Any) -> Event:
-    near = _near(one, onsets, running, top)
+    """The crack lies between the last calm and the clear row of every gauge that shows it: the tightest places it."""
+    near = [o for o in onsets if 0.0 <= running[o.clear] - running[one.clear] <= TOGETHER * top]
+    one = max((o for o in near if o.sharp and running[o.row] <= running[one.clear]), key=lambda o: running[o.row])
     drops = [event for event in load_drops(t, x, deflection=deflection) if event.value < 0.98 * top]
     with_drop = any(abs(event.time - t[one.row]) <= 1.0 for event in drops)
     confidence = min(0.95, 0.5 + 0.2 * (len(near) >= 2) + 0.1 * (len(near) >= 3) + 0.15 * with_drop)
     evidence = f"strain starts in {listed([o.name for o in near])}" + (
         "; load drops at the same time" if with_drop else ""
     )
-    loads = [float(running[o.row]) for o in near]
+    loads = [float(running[o.clear]) for o in near]
     spread = 0.02 * top if len(near) < 2 else max(0.005 * top, float(np.ptp(loads)) / 4)
     between = float(running[one.clear] - running[one.row]) / math.sqrt(3.0)  # a drift looks like an early onset
     return Event(
@@ -185,33 +184,45 @@ def _onset(
     t: Any, x: Any, running: Any, on: Any, held: Any, name: str, gauge: Any, quiet_load: float, sigmas: float,
     floor: float,
 ) -> _Onset | None:  # fmt: skip
+    """Where a gauge leaves its line; one that leaves it slowly drifts, so its line is drawn anew up to there."""
     good = np.isfinite(gauge) & np.isfinite(x) & on
-    base = np.flatnonzero(good & (running <= quiet_load))
-    if base.size < 8 or np.ptp(x[base]) == 0.0:
+    top, low = float(running[-1]), -np.inf
+    for _ in range(LINES):
+        base = np.flatnonzero(good & (running > low) & (running <= quiet_load))
+        if base.size < 8 or np.ptp(x[base]) == 0.0:
+            return None
+        found = _leaves(x, gauge, base, np.flatnonzero(good & (running > quiet_load)), sigmas, floor)
+        if found is None:
+            return None
+        row, clear, rest, rows = found
+        if running[clear] - running[row] <= SLOWLY * top:
+            return _Onset(name, row, clear, *_growth(t, running, rest, rows, (row, clear), held))
+        quiet_load = float(running[max(clear - 1, 0)])
+        low = min(float(running[row]), quiet_load - SLOWLY * top)
+    return None
+
+
+def _leaves(x: Any, gauge: Any, base: Any, rows: Any, sigmas: float, floor: float) -> tuple[int, int, Any, Any] | None:
+    """Last calm row and first row clearly off the line through `base`, the distance from it, and the rows looked at."""
+    if rows.size < 5:
         return None
     slope, level = np.polyfit(x[base], gauge[base], 1)
     rest = np.abs(gauge - level - slope * x)
     sigma = max(float(np.std((gauge - level - slope * x)[base])), 1e-12)
-    rows = np.flatnonzero(good & (running > quiet_load))
-    if rows.size < 5:
-        return None
-    rows = rows[
-        : max(5, int(np.nanargmax(running_median(rest[rows]))) + 1)
-    ]  # a leg that lets go falls back to its line
+    highest = int(np.nanargmax(running_median(rest[rows])))  # behind it a leg that let go falls back to its line
+    rows = rows[: max(5, highest + 1)]
     out = rest[rows] > max(sigmas * sigma, floor)
     if out.size < 5 or not out[-5:].all():
         return None
     inside = np.flatnonzero(~out)
-    first = int(inside[-1]) + 1 if inside.size else 0
-    first = min(first, out.size - 1)
+    first = min(int(inside[-1]) + 1 if inside.size else 0, out.size - 1)
     calm = np.flatnonzero(rest[rows[:first]] <= max(sigma, 0.2 * floor))
-    row, clear = (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first])
-    return _Onset(name, row, clear, *_growth(t, running, rest, rows, row, held))
+    return (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first]), rest, rows
 
 
-def _growth(t: Any, running: Any, rest: Any, rows: Any, row: int, held: Any) -> tuple[bool, bool, bool]:
+def _growth(t: Any, running: Any, rest: Any, rows: Any, onset: tuple[int, int], held: Any) -> tuple[bool, bool, bool]:
     """Whether a gauge gains what a crack gives, whether it does so in one step, and whether it grows with time."""
-    top = float(running[-1])
+    top, (row, clear) = float(running[-1]), onset
     later = rows[rows >= row]
     if later.size < 10:
         return False, False, False
@@ -222,8 +233,8 @@ def _growth(t: Any, running: Any, rest: Any, rows: Any, row: int, held: Any) -> 
     step, gap = np.diff(calm), np.diff(t[later])
     usual = gap <= 5.0 * float(np.median(gap))  # what happened while the load was off the envelope is left out
     rising = usual & ~still[1:]
-    window = running[later] <= running[row] + SHARP_OVER * top
-    share = float(running[later[window][-1]] - running[row]) / (SHARP_OVER * top)
+    window = running[later] <= running[clear] + SHARP_OVER * top
+    share = float(running[later[window][-1]] - running[clear]) / (SHARP_OVER * top)
     gains = np.where(rising & window[1:], step, 0.0)
     sharp = float(gains.sum()) >= SHARP * float(np.clip(share, 0.3, 1.0))
     largest = int(np.argmax(gains))

@@ -11,7 +11,7 @@ import numpy as np
 
 from cracktie.lab.anchor_failure import divided
 from cracktie.lab.channels import GaugeLoss
-from cracktie.lab.episodes import TOGETHER, Episode, episodes_of
+from cracktie.lab.episodes import LONE_BEFORE, TOGETHER, Episode, episodes_of
 from cracktie.lab.evening import EVEN, Evened, evens_out, jump
 from cracktie.lab.events import Event, listed
 from cracktie.lab.legs import FULL, PERSISTENT_ROWS, Fall, Leg, Search, falls, prepared
@@ -167,7 +167,7 @@ def _holder_gone(search: Search, own: Sequence[int], episode: Episode, loose: bo
         return ""
     if loose and episode.kept <= PARTLY:
         return f"every gauge of the debonded leg falls, {100 * episode.kept:.0f} % are left"
-    if episode.kept <= GONE:
+    if episode.kept <= GONE and max(f.before for f in episode.falls) >= LONE_BEFORE:
         return f"the whole leg falls, {100 * episode.kept:.0f} % are left; its debonding was not seen before"
     return ""
 

@@ -167,7 +167,7 @@ def _uncertainty(campaign: Campaign, test: TestResult, quantity: str, samples: i
 def _mark_of(test: TestResult, quantity: str) -> Mark | None:
     name = quantity.removeprefix("delta_").removeprefix("w_cr_").removeprefix("v_cr_")
     kind = EVENTS.get(name, "85 % after the peak" if name in ("85", "W_85") else "V_max")
-    return next((m for m in test.marks if m.kind == kind), None)
+    return next((m for m in test.marks if m.kind == kind and m.status != "rejected"), None)
 
 
 def _event(test: TestResult, quantity: str) -> Iterable[str]:

@@ -3,39 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from cracktie.campaign.choices import Choice, EventChoice
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import LOWER_BOUNDS, Test
-from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget
-from cracktie.lab.cracks import first_diagonal_crack, first_flexural_crack
-from cracktie.lab.debonding import leg_events
+from cracktie.lab.events import Event
 from cracktie.reduced import Curve, Mark, TestResult
 from cracktie.reduction.budgets import Found, RigSources, shear_budget
 from cracktie.reduction.crossing import critical_crack
 from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
+from cracktie.reduction.events import Events, find_events, marks, steps
 from cracktie.reduction.opening import Moment, openings
 from cracktie.reduction.operator import operator_marks
 from cracktie.reduction.profiles import profile_curves, profile_readings, profile_values
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
-from cracktie.reduction.wrap_legs import legs_of
 from cracktie.results import Quantity
 
 POINTS = 1200
 """Points a curve for figures keeps, at most."""
-NARROWER = 0.35
-"""Each next range of the search for the first flexural crack, of which there are `RANGES`; starting values of ours."""
-RANGES = 3
-_KINDS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding", "V_max": "V_max"}
+EVENTS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "debonding"}
+"""Results that are the shear at the first event of a kind."""
 
 
 class _Reducer:
@@ -43,7 +36,6 @@ class _Reducer:
 
     def __init__(self, campaign: Campaign, name: str, test: Test, span: str, signals: Signals) -> None:
         self.campaign, self.name, self.test, self.span, self.signals = campaign, name, test, span, signals
-        self.choice = campaign.reduction.tests.get(name, Choice())
         self.rule: ShearRule = shear_rule(campaign, test, span)
         self.load: Signal = signals.of("load")[0]
         self.P = self.load.values
@@ -72,10 +64,10 @@ class _Reducer:
 
     def run(self) -> TestResult:
         """All results."""
-        top = lab_events.peak(self.time, self.P, u_reading=self.load.noise)
+        events = find_events(self.campaign, self.name, self.test, self.span, self.signals, self.delta, self.notes)
+        top = events.top.event
         self._peak(top)
-        self._events()
-        self._after_peak()
+        self._at_events(events)
         self._strains(top.row)
         self._derived(top)
         self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes)
@@ -91,7 +83,7 @@ class _Reducer:
             notes=tuple(self.notes), section_text=self.rule.text, budgets=self.budgets,
         )  # fmt: skip
 
-    def _peak(self, top: lab_events.Event) -> None:
+    def _peak(self, top: Event) -> None:
         P, u_reading = top.value, math.hypot(self.load.u_zero, top.u)
         rule = self.rule
         self.put("P_max", P, "N", math.hypot(rule.u_cell * P, u_reading), top.method, self.bound)
@@ -103,7 +95,6 @@ class _Reducer:
         flat = top.value - 3.0 * noise <= self.P
         self._delta_at("V_max", top.row, self._spread(flat))
         self.moments.append(Moment("V_max", top.row, flat))
-        self._mark("V_max", top)
 
     def _delta_at(self, name: str, row: int, u_place: float = 0.0) -> None:
         """Deflection at an event; `u_place` (mm) is what not knowing the row adds."""
@@ -124,105 +115,28 @@ class _Reducer:
         near = near[np.isfinite(near)]
         return float(np.ptp(near)) / math.sqrt(12.0) if near.size > 1 else 0.0
 
-    def _mark(self, name: str, event: lab_events.Event, status: str = "proposed") -> None:
-        V = self.rule.total(event.value)
-        kind = _KINDS.get(name, name)
-        mark = Mark(kind, event.time, V, "", event.method, event.confidence, event.evidence, status, event.row)
-        self.marks.append(mark)
-
-    def _events(self) -> None:
-        bars = {s.channel.name: s.values for s in self.signals.of("bar strain") if s.channel.stirrup is not None}
-        strips = {s.channel.name: s.values for s in self.signals.of("FRP strain")}
-        found: dict[str, lab_events.Event | None] = {}
-        if self.test.state == "virgin":
-            gauges = {**bars, **strips}
-            diagonal = first_diagonal_crack(self.time, self.P, gauges, deflection=self.delta)
-            found = {"V_cr": self._flexural_crack(diagonal), "V_dia": diagonal}
-        else:
-            self.notes.append(f"state {self.test.state}: cracked before, so no first cracks are sought")
-        if strips:
-            legs = legs_of(self.campaign, self.test, self.span, self.signals)
-            happened, _ = leg_events(self.time, self.P, legs, deflection=self.delta)
-            found["V_deb"] = next((e for e in happened if e.kind == "debonding"), None)
-        _, envelope = lab_events.loading_envelope(self.P)
-        for name, proposal in found.items():
-            if proposal is None:
+    def _at_events(self, events: Events) -> None:
+        """Shear and deflection at the first cracks and the first debonding, deflection at 85 %; marks and trail."""
+        for name, kind in EVENTS.items():
+            chosen = events.first(kind)
+            if chosen is None:
                 continue
-            event, status = self._chosen(_KINDS[name], proposal)
-            if event is None:
-                continue
+            event, status = chosen.event, chosen.status
             u = self.rule.u(event.value, math.hypot(self.load.u_zero, event.u))
             self.put(name, self.rule.total(event.value), "N", u, f"{event.method}, {status}")
             self._budget(name, event.value, event.u)
             self.P_cr = event.value if name == "V_cr" else self.P_cr
-            near = envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
-            self._delta_at(name, event.row, self._spread(near) if status != "moved" else 0.0)
+            near = events.envelope & (np.abs(self.P - event.value) <= 2.0 * event.u)
+            placed = status in ("moved", "added")
+            self._delta_at(name, event.row, 0.0 if placed else self._spread(near))
             if name == "V_deb":
-                self.moments.append(Moment(name, event.row, near if status != "moved" else None))
-            self._mark(name, event, status)
-            self._keep_choice(_KINDS[name], proposal, event, status)
-
-    def _keep_choice(self, kind: str, proposal: lab_events.Event, event: lab_events.Event, status: str) -> None:
-        """The event with what was proposed goes into the trail."""
-        arguments: dict[str, Any] = {"event": kind, "status": status, "proposed_s": proposal.time, "used_s": event.time}
-        self.signals.trail = self.signals.trail.add("event", arguments, np.array([event.row]))
-
-    def _flexural_crack(self, diagonal: lab_events.Event | None) -> lab_events.Event | None:
-        """First flexural crack, sought below the first diagonal crack, whose kink would hide it.
-
-        The two lines of the fit are an idealisation: behind the crack the curve goes on bending as cracks spread, and
-        draws the fitted kink upwards. So the fit is repeated on ever shorter ranges, `NARROWER` of the last above the
-        kink. A shorter range has less of that bias and more noise: were the steps a geometric sequence, the kink would
-        still move by q/(1 - q) of its last step (a step is taken as at least q times the one before: it may be short
-        by chance); the range with the least root sum of squares of that and of the fit's own uncertainty is taken, and
-        the sum is its uncertainty. The first step is not judged: it mostly leaves out the softening towards the
-        diagonal crack. Still shorter ranges would be no better: noise of the deflection, of which least squares on the
-        load knows nothing, flattens the second line there.
-        """
-        if self.delta is None:
-            return None
-        top = float(np.nanmax(self.P))
-        below = 0.4 if diagonal is None else min(0.4, 0.95 * diagonal.value / top)
-        last = first_flexural_crack(self.time, self.delta, self.P, below=below)
-        found, step = [] if last is None else [last], 0.0
-        for number in range(RANGES):
-            if last is None:
-                break
-            at = last.value / top
-            below = at + NARROWER * (below - at)
-            event = first_flexural_crack(self.time, self.delta, self.P, below=below)
-            if event is not None:
-                step = max(abs(event.value - last.value), NARROWER * step)
-                if number > 0:
-                    found.append(replace(event, u=math.hypot(event.u, NARROWER / (1 - NARROWER) * step)))
-            last = event
-        return min(found[1:] or found, key=lambda event: event.u, default=None)
-
-    def _chosen(self, kind: str, event: lab_events.Event) -> tuple[lab_events.Event | None, str]:
-        """The event as the engineer accepted, moved or rejected it in reduction.yaml."""
-        choices: Sequence[EventChoice] = [c for c in self.choice.events if c.event == kind]
-        if not choices:
-            return event, "proposed"
-        choice = choices[-1]
-        if choice.status == "rejected":
-            self.notes.append(f"{kind} at {event.time:.1f} s rejected: {choice.reason or 'no reason given'}")
-            return None, "rejected"
-        if choice.status == "moved" and choice.time is not None:
-            row = int(np.argmin(np.abs(self.time - float(choice.time))))
-            self.notes.append(f"{kind} moved from {event.time:.1f} to {self.time[row]:.1f} s: {choice.reason or ''}")
-            place, load = float(self.time[row]), float(self.P[row])
-            return replace(event, row=row, time=place, value=load, confidence=1.0), "moved"
-        return event, "accepted"
-
-    def _after_peak(self) -> None:
-        event = lab_events.after_peak(self.time, self.P, deflection=self.delta)
-        if event is None:
-            return
-        self._delta_at("85", event.row)
-        self.marks.append(
-            Mark("85 % after the peak", event.time, self.rule.total(event.value), "", event.method, event.confidence,
-                 event.evidence, row=event.row)
-        )  # fmt: skip
+                self.moments.append(Moment(name, event.row, None if placed else near))
+        after = events.first("85 % after the peak")
+        if after is not None:
+            self._delta_at("85", after.event.row)
+        self.marks += marks(events, self.rule.total)
+        for arguments, row in steps(events):
+            self.signals.trail = self.signals.trail.add("event", arguments, row)
 
     def _strains(self, row: int) -> None:
         gauges = self.signals.of("FRP strain")
@@ -243,7 +157,7 @@ class _Reducer:
             self.rule, P, zero=self.load.u_zero, reading=u_row, total=total, shared=shared
         )
 
-    def _derived(self, top: lab_events.Event) -> None:
+    def _derived(self, top: Event) -> None:
         """Stiffness, energy and the like; shares by measured strains at V_max, with their budgets."""
         V_max = self.values["V_max"]
         span = self.campaign.specimen(self.test.specimen).spans.get(self.span)

@@ -118,7 +118,7 @@ def _progress(campaign: Campaign, name: str, seen: _Seen) -> Iterator[str]:
     seen.rows = rows
     for mark in test.marks:
         key = f"{mark.kind} {mark.time:.1f}"
-        if mark.kind != "V_max" and key not in seen.told:
+        if mark.kind != "V_max" and mark.status != "rejected" and key not in seen.told:
             seen.told.add(key)
             yield f"   {mark.kind} at {mark.time:.1f} s: {mark.method}; {mark.evidence}"
     for note in test.notes:
