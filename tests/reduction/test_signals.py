@@ -164,7 +164,8 @@ def test_a_log_whose_clock_cannot_be_placed_is_left_out(build, plain, changed):
     signals = _signals(build(logs=_two_logs(plain, load=False), **_with_two(changed)))
     assert "G1" not in signals.found
     assert signals.notes[-1] == (
-        "logs/U.csv: left out, its clock could not be placed: the two logs share no load channel; state clock_offset"
+        "logs/U.csv: left out, its clock could not be placed: falls of P against jumps of gauges: 1 and 1 sudden events"
+        ", no two go together; were the last of each one event, clock_offset would be -33.00 s; state clock_offset"
     )
     assert len(signals.logs) == 2  # read, so its hash belongs to the result
 

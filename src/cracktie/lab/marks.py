@@ -93,7 +93,8 @@ def match(
     ]
     rival = max(others, default=0)
     if rival > best / 2 or not (best >= 3 or best == one.size == two.size >= 2):
-        return _asked(f"{n}: the best shift brings {best} together, another one {rival}")
+        why = f"the best shift brings {best} together, another one {rival}" if best > 1 else "no two go together"
+        return _asked(f"{n}, {why}")
     said = f"{best} of {n} together, at most {rival} by any other shift"
     return _fitted(one[rows], two[columns], u, said, best / max(rival, 1))
 

@@ -46,12 +46,8 @@ def brittle_times(time: Any, load: Any) -> Any:
     return time[np.flatnonzero(np.cumsum(inside[:-1]) > 0)]
 
 
-def clean(signals: Signals, choice: Choice, brittle: Any, offset: float = 0.0) -> None:
-    """Flag the spikes of one log.
-
-    `brittle` times and flags of the choice are on the first log's clock: `offset` s more than this one shows.
-    """
-    time = signals.time + offset
+def clean(signals: Signals, choice: Choice, brittle: Any, time: Any) -> None:
+    """Flag the spikes of one log; its `time`, `brittle` times and flags of the choice are on the first log's clock."""
     step = float(np.median(np.diff(time))) if len(time) > 1 else 0.0
     guard = _near(time, brittle, max(float(choice.cleaning.guard), 3.0 * step))
     strains = [s.values for s in signals.found.values() if s.channel.quantity in STRAINS]

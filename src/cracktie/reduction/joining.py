@@ -9,25 +9,30 @@ from typing import Any
 import numpy as np
 
 from cracktie.campaign.choices import Choice
-from cracktie.errors import ModelInputError
 from cracktie.lab import channels as lab
-from cracktie.lab.clocks import synchronise
 from cracktie.lab.trail import Trail
 from cracktie.reduction.cleaning import brittle_times, clean
+from cracktie.reduction.clocks import clock_of
 from cracktie.reduction.readings import Signal, Signals
 
 STATED = "stated in reduction.yaml"
-LONGEST_SHIFT = 900.0
-"""Largest shift tried between two clocks, s."""
 
 
 @dataclass(frozen=True)
 class Clock:
-    """Time of the first log less that of another, its uncertainty (None: stated), how it was found; None: not found."""
+    """Times of another log on the first one's clock: its own + `offset` + `drift` (its own - `reference`), s; with the
+    uncertainty of the offset (None: stated) and how it was found. No offset: not found."""
 
     offset: float | None
     u: float | None
     how: str
+    drift: float = 0.0
+    reference: float = 0.0
+
+    def moved(self, time: Any) -> Any:
+        """Own times on the clock of the first log; only where it was found."""
+        assert self.offset is not None
+        return time + self.offset + self.drift * (time - self.reference)
 
 
 def joined(parts: Sequence[Signals], names: Sequence[str], choice: Choice) -> Signals:
@@ -37,7 +42,7 @@ def joined(parts: Sequence[Signals], names: Sequence[str], choice: Choice) -> Si
     whole.brittle = _brittle(parts, clocks, choice)
     for part, clock in zip(parts, clocks, strict=True):
         if clock.offset is not None:
-            clean(part, choice, whole.brittle, clock.offset)
+            clean(part, choice, whole.brittle, clock.moved(part.time))
     for part, name, clock in zip(parts[1:], names[1:], clocks[1:], strict=True):
         _join(whole, part, name, clock)
     return whole
@@ -49,7 +54,7 @@ def _brittle(parts: Sequence[Signals], clocks: Sequence[Clock], choice: Choice) 
     for part, clock in zip(parts, clocks, strict=True):
         loads = part.of("load")
         if loads and clock.offset is not None and np.isfinite(loads[0].values).any():
-            events.append(brittle_times(part.time, loads[0].values) + clock.offset)
+            events.append(clock.moved(brittle_times(part.time, loads[0].values)))
             break
     return np.sort(np.concatenate(events))
 
@@ -58,16 +63,10 @@ def _clock(first: Signals, second: Signals, name: str, choice: Choice) -> Clock:
     stated = next((c.clock_offset for c in choice.logs if c.log == name and c.clock_offset is not None), None)
     if stated is not None:
         return Clock(float(stated), None, STATED)
-    a, b = first.of("load"), second.of("load")
-    if not a or not b:
-        return Clock(None, None, "the two logs share no load channel")
-    try:
-        found = synchronise(first.time, a[0].values, second.time, b[0].values, max_shift=LONGEST_SHIFT)
-    except ModelInputError as error:
-        return Clock(None, None, str(error))
+    found = clock_of(first, second)
     if found.status != "accepted":
         return Clock(None, None, found.reason)
-    return Clock(found.offset, found.u, f"{found.reason}, u = {found.u:.3f} s")
+    return Clock(found.offset, found.u, found.reason, found.drift, found.reference)
 
 
 def _join(first: Signals, second: Signals, name: str, clock: Clock) -> None:
@@ -77,17 +76,18 @@ def _join(first: Signals, second: Signals, name: str, clock: Clock) -> None:
     if clock.offset is None:
         first.notes.append(f"{name}: left out, its clock could not be placed: {clock.how}; state clock_offset")
         return
-    moved = second.time + clock.offset
+    moved = clock.moved(second.time)
     arguments: dict[str, Any] = {"log": name, "offset_s": clock.offset, "u_s": clock.u, "how": clock.how}
+    arguments |= {"drift": clock.drift, "reference_s": clock.reference} if clock.drift else {}
     first.trail = Trail((*first.trail.steps, *second.trail.steps)).add("synchronise", arguments, len(moved))
     for channel, signal in second.found.items():
         if channel not in first.found:
-            first.found[channel] = _moved(signal, first.time, moved, clock.offset)
+            first.found[channel] = _moved(signal, first.time, moved, clock)
     first.add_step("interpolate", {"log": name, "onto": "first log's clock"}, len(first.time))
     first.notes.append(f"{name}: clock moved by {clock.offset:+.3f} s ({clock.how})")
 
 
-def _moved(signal: Signal, time: Any, own: Any, offset: float) -> Signal:
+def _moved(signal: Signal, time: Any, own: Any, clock: Clock) -> Signal:
     """A signal on another clock, by straight lines between readings at most `lab.GAP` steps apart."""
     good = np.isfinite(signal.values)
     values = np.full(len(time), np.nan)
@@ -101,9 +101,11 @@ def _moved(signal: Signal, time: Any, own: Any, offset: float) -> Signal:
         values[inside] = np.interp(time[inside], at, signal.values[good])
     lost = signal.lost
     if lost is not None:
-        placed = lost.time + offset
+        placed = float(clock.moved(lost.time))
         lost = replace(lost, row=int(np.searchsorted(time, placed)), time=placed)
     flagged = {min(int(np.searchsorted(time, own[row])), len(time) - 1): x for row, x in signal.flagged.items()}
     parts = tuple(p if np.ndim(p.u) == 0 else replace(p, u=np.interp(time, own, p.u)) for p in signal.parts)
-    zeroed = None if signal.zeroed is None else (signal.zeroed[0] + offset, signal.zeroed[1] + offset)
+    zeroed = (
+        None if signal.zeroed is None else (float(clock.moved(signal.zeroed[0])), float(clock.moved(signal.zeroed[1])))
+    )
     return replace(signal, values=values, lost=lost, flagged=flagged, parts=parts, zeroed=zeroed)

@@ -18,12 +18,12 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError
 from cracktie.reduction.corrections import correct, read_together, take_across_off
-from cracktie.reduction.joining import LONGEST_SHIFT, STATED, joined
+from cracktie.reduction.joining import STATED, joined
 from cracktie.reduction.loss import loss_refused
 from cracktie.reduction.reading import one_log
 from cracktie.reduction.readings import NotReduced, Part, Signal, Signals, choice_of, layout_of
 
-__all__ = ["INTERNAL", "LONGEST_SHIFT", "STATED", "STRAINS", "NotReduced", "Part", "Signal", "Signals", "layout_of",
+__all__ = ["INTERNAL", "STATED", "STRAINS", "NotReduced", "Part", "Signal", "Signals", "layout_of",
            "read_signals"]  # fmt: skip
 
 
