@@ -108,6 +108,8 @@ def test_impossible_requests_are_refused(change):
         cylinder_modulus(t, force, {**sides, "w1": -sides["w1"]}, **OPTIONS)
     with pytest.raises(ModelInputError, match="no transducer"):
         cylinder_modulus([0, 1], [0, 1], {}, **OPTIONS)
+    with pytest.raises(ModelInputError, match="transducer 'w1' holds fewer than three readings"):
+        cylinder_modulus(t, force, {**sides, "w1": np.full(t.size, np.nan)}, **OPTIONS)
 
 
 def test_limits_of_standards():

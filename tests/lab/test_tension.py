@@ -205,3 +205,9 @@ def test_adhesive_by_hand():
     assert (found.modulus, found.strength, found.strain_at_max) == (pytest.approx(3000), 40.0, 0.015)
     with pytest.raises(ModelInputError, match="is that the strain along"):
         adhesive_coupon(strain, force[::-1] + np.where(strain > 0.014, 3000, 0), area=40.0)
+
+
+def test_a_record_that_begins_late_is_refused():
+    strain, stress = ramberg_osgood()
+    with pytest.raises(ModelInputError, match="where the modulus is read; the record begins at"):
+        bar_coupon(strain[3000:] + 0.004, stress[3000:])

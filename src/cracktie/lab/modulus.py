@@ -113,13 +113,13 @@ def cylinder_modulus(
     positive(diameter=diameter, base_length=base_length, lower_stress=1.0 if lower_stress is None else lower_stress)
     if lower_stress is not None and not upper_stress > lower_stress:
         raise ModelInputError(f"upper stress {upper_stress:g} MPa is not above the lower stress {lower_stress:g} MPa")
+    if not transducers:
+        raise ModelInputError("no transducer; at least one length change in mm is needed")
     t = np.asarray(time, dtype=float)
-    raw = np.asarray(force, dtype=float)
+    raw = _readings("the force", force)
     sign = -1.0 if abs(np.nanmin(raw)) > abs(np.nanmax(raw)) else 1.0
     stress = sign * raw * 4.0 / (math.pi * diameter**2)
-    lengths = {name: sign * np.asarray(values, dtype=float) for name, values in transducers.items()}
-    if not lengths:
-        raise ModelInputError("no transducer; at least one length change in mm is needed")
+    lengths = {name: sign * _readings(f"transducer {name!r}", values) for name, values in transducers.items()}
     over = np.flatnonzero(stress >= upper_stress)
     until = float(t[over[-1]]) if over.size else math.inf  # what happens after the last loading does not matter
     jumps = [jump for jump in _reseated(t, stress, lengths) if jump[1] <= until]
@@ -162,12 +162,23 @@ def cylinder_modulus(
     )
 
 
+def _readings(name: str, values: Any) -> Any:
+    """Readings as floats, infinite ones missing; refused where fewer than three are left."""
+    array = np.asarray(values, dtype=float)
+    array = np.where(np.isfinite(array), array, np.nan)
+    if np.isfinite(array).sum() < 3:
+        raise ModelInputError(f"{name} holds fewer than three readings")
+    return array
+
+
 def _reseated(t: Any, stress: Any, lengths: Mapping[str, Any]) -> list[tuple[int, float]]:
     """Rows after which a transducer jumps although the stress stays: 10 times any elastic step."""
     calm = np.abs(np.diff(stress)) < 0.02 * np.nanmax(np.abs(stress))
     rows: set[int] = set()
     for values in lengths.values():
         steps = np.abs(np.diff(values))
+        if not np.isfinite(steps).any():  # no two readings in a row
+            continue
         usual = np.nanpercentile(steps, 95)
         rows |= {int(i) for i in np.flatnonzero(calm & (steps > max(10.0 * usual, 20.0 * step_noise(values))))}
     return [(i + 1, float(t[i + 1])) for i in sorted(rows)]

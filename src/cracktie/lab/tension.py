@@ -200,6 +200,11 @@ def _first_loading(
     for _ in range(50):
         inside = np.flatnonzero((s >= window[0] * proof) & (s <= window[1] * proof))
         first_run = inside[: int(np.argmax(np.diff(inside) > 1)) + 1] if (np.diff(inside) > 1).any() else inside
+        if first_run.size < 3:
+            raise ModelInputError(
+                f"{first_run.size} readings from {window[0] * proof:.0f} to {window[1] * proof:.0f} MPa, where the "
+                f"modulus is read; the record begins at {s[0]:.0f} MPa"
+            )
         line = regression(e[first_run], s[first_run])
         toe = float(e[first_run].mean() - s[first_run].mean() / line.slope)
         new = _crossing(e - toe, s, line.slope, offset)
@@ -279,6 +284,8 @@ def _crossing(e: Any, s: Any, slope: float, offset: float) -> float:
             f"the curve never meets the {100 * offset:g} % offset line; it ends at strain {e[-1]:.4g}"
         )
     j = int(after[0])
+    if j == 0:
+        raise ModelInputError(f"the record begins at strain {e[0]:.4g}, beyond the {100 * offset:g} % offset line")
     share = difference[j - 1] / (difference[j - 1] - difference[j])
     return float(s[j - 1] + share * (s[j] - s[j - 1]))
 
