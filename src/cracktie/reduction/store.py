@@ -16,7 +16,7 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.write import write_text
 from cracktie.lab.budget import Budget
 from cracktie.lab.trail import Step, Trail
-from cracktie.reduced import Curve, LogUse, Mark, TestResult
+from cracktie.reduced import Curve, LogUse, Mark, Mode, TestResult
 from cracktie.results import Quantity
 
 
@@ -41,11 +41,20 @@ class Store:
     def fingerprint(self, name: str) -> str:
         """SHA-256 over the tool's version and code, the campaign's own files and the test's logs."""
         test = self.campaign.tests[name]
-        logs = {*test.logs, *(p.file for p in test.profiles)}
+        logs = {*test.logs, *(p.file for p in test.profiles), *self._carried(name)}
         sources, noted = self.campaign.sources.items(), test.event_log
         own = {f: h for f, h in sources if "/" not in f or f in logs or f.startswith("coupons/") or f == noted}
         text = json.dumps([__version__, code_hash(), name, sorted(own.items())])
         return hashlib.sha256(text.encode()).hexdigest()
+
+    def _carried(self, name: str, seen: tuple[str, ...] = ()) -> set[str]:
+        """Logs of earlier tests whose last readings count in this one."""
+        choice = self.campaign.reduction.tests.get(name)
+        names = {z.carry.test for z in choice.zeros if z.carry is not None} if choice is not None else set()
+        found: set[str] = set()
+        for other in names - {name, *seen}:
+            found |= {*self.campaign.tests[other].logs, *self._carried(other, (*seen, name))}
+        return found
 
     def get(self, name: str) -> TestResult | None:
         """The kept result, None where there is none that fits."""
@@ -79,7 +88,9 @@ def _written(t: TestResult) -> dict[str, Any]:
     steps = [s.to_dict() for s in t.trail]
     marks = [dict(m.__dict__) for m in t.marks]
     budgets = {n: b.to_list() for n, b in t.budgets.items()}
-    made = {"curves": curves, "values": values, "logs": logs, "trail": steps, "marks": marks, "budgets": budgets}
+    modes = [m.to_dict() for m in t.modes]
+    made = {"curves": curves, "values": values, "logs": logs, "trail": steps, "marks": marks, "budgets": budgets,
+            "modes": modes}  # fmt: skip
     return {**t.__dict__, **made}
 
 
@@ -89,6 +100,8 @@ def _read(kept: dict[str, Any]) -> TestResult:
     logs = tuple(LogUse(**{**log, "report": tuple(log["report"])}) for log in kept["logs"])
     steps = tuple(Step(**{**s, "arguments": tuple(s["arguments"].items())}) for s in kept["trail"])
     marks = tuple(Mark(**m) for m in kept["marks"])
+    modes = tuple(Mode(**{**m, "modes": tuple(m["modes"])}) for m in kept["modes"])
     budgets = {n: Budget.from_list(b) for n, b in kept["budgets"].items()}
-    more = {"curves": curves, "values": values, "logs": logs, "trail": Trail(steps), "marks": marks, "budgets": budgets}
+    more = {"curves": curves, "values": values, "logs": logs, "trail": Trail(steps), "marks": marks, "budgets": budgets,
+            "modes": modes}  # fmt: skip
     return TestResult(**{**kept, **more, "notes": tuple(kept["notes"])})

@@ -155,15 +155,23 @@ def _level(load: Any, time: Any, start: float, end: float) -> float:
 
 
 def _hold(zeroing: Zeroing, level: float) -> tuple[float, float] | None:
-    """The last fifth of the hold at the load of the bonding, before the load first goes beyond it."""
+    """The last tenth of the hold at the load of the bonding, before the load first goes beyond it.
+
+    The load may sink while the jack is held: the hold ends where it leaves its low level for good.
+    """
     load = zeroing.load - level
     beyond = np.flatnonzero(load > 1.05 * zeroing.bond)
     until = int(beyond[0]) if beyond.size else len(load)
-    near = np.flatnonzero(np.abs(load[:until] - zeroing.bond) <= 0.03 * zeroing.bond)
-    if near.size < 15:
+    reached = np.flatnonzero(load[:until] >= 0.97 * zeroing.bond)
+    if reached.size == 0:
         return None
-    start, end = float(zeroing.time[near[0]]), float(zeroing.time[near[-1]])
-    return end - 0.2 * (end - start), end
+    held = load[reached[0] : until]
+    low = float(np.nanpercentile(held, 10.0))
+    calm = np.flatnonzero(held <= low + 0.01 * zeroing.bond)
+    if low < 0.8 * zeroing.bond or calm.size < 5:
+        return None
+    start, end = float(zeroing.time[reached[0]]), float(zeroing.time[reached[0] + calm[-1]])
+    return end - 0.1 * (end - start), end
 
 
 def _at_bonding_load(made: lab.Channel, channel: Channel, zeroing: Zeroing) -> Zeroed:
