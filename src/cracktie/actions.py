@@ -227,7 +227,7 @@ def watch(campaign: Campaign, test: str) -> Iterator[str]:
     return follow(campaign, test)
 
 
-def explain(campaign: Campaign, test: str, quantity: str, *, samples: int = 0) -> Explanation:
+def explain(campaign: Campaign, test: str, quantity: str, *, samples: int = 100_000) -> Explanation:
     """The chain from one number of a test back to the rows of its raw files; raises `UnknownName`."""
     from cracktie.reduction.explain import explain as chain
 

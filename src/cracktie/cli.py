@@ -159,8 +159,8 @@ def _add_explain(commands: Any) -> None:
     command = _command(commands, "explain", "from one number of a test back to the rows of its raw files")
     command.add_argument("test", metavar="TEST", help="test as tests.yaml names it")
     command.add_argument("quantity", metavar="QUANTITY", help="name of the quantity, for example V_max")
-    samples = "draws of the components for a Monte Carlo interval beside the first-order one"
-    command.add_argument("--samples", type=int, default=0, metavar="N", help=samples)
+    samples = "draws of the Monte Carlo interval beside the first-order one (100000; 0 for none)"
+    command.add_argument("--samples", type=int, default=100_000, metavar="N", help=samples)
     command.add_argument("--json", action="store_true", help="print the result as JSON")
 
 

@@ -22,7 +22,7 @@ def test_the_chain_of_V_max(build):
     told = sections(actions.explain(campaign, "T", "V_max"))
     steps = told["Steps on the readings, oldest first"].splitlines()
     assert steps[0] == "read(log=logs/T.csv, block=readings, first_line=2, last_line=441): 440 rows"
-    assert steps[1].startswith("apply_factor(channel=P, factor=1000, unit=N)")
+    assert steps[1] == "unit(channel=P): kN to N, 440 rows"
     assert steps[2].startswith("remove_zero(channel=P, start_s=0, end_s=18")
     assert not any("channel=G1" in s for s in steps)
     lines = (campaign.folder / "logs/T.csv").read_text().splitlines()
@@ -39,6 +39,29 @@ def test_a_strain_share_shows_its_gauges_and_the_load(build):
     assert "channel=P" in steps
     assert "channel=D" not in steps
     assert "V_f_strain(legs=4, gauged=1" in steps
+    assert "channel=G1" not in steps  # the assumed line does not cross strip 1
+    assert "the same on 1 other channels of FRP strain" in steps
+
+
+def test_draws_go_through_the_whole_computation(build):
+    """Gauges 100 mm off the crack: the strain there lies in a rectangle, whose ends bend the draws; both are told."""
+    campaign = build()
+    line = {"test": "T", "face": "front", "x": "100, 500 mm", "z": "0, 400 mm", "critical": True}
+    (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [line]}}}))
+    campaign = actions.open_campaign(campaign.folder)
+    test = actions.reduce(campaign).test("T")
+    for name in ("V_f_strain", "eps_fe", "V_c_eq"):
+        found = actions.explain(campaign, "T", name, samples=50_000)
+        told = sections(found)["Uncertainty"]
+        (line,) = [t for t in told.splitlines() if t.startswith("Monte Carlo")]
+        assert "50000 draws through the whole computation" in line
+        scale = 1e6 if name == "eps_fe" else 1e-3
+        u = float(line.rpartition("u = ")[2].split()[0])
+        assert u == pytest.approx(scale * test.values[name].u, rel=0.15)
+        assert "JCGM 101:2008, 8.1" in told
+        assert told.startswith("dominating: strain at the crack between its bounds")
+    assert actions.explain(campaign, "T", "V_f_strain").lines() == actions.explain(campaign, "T", "V_f_strain").lines()
+    assert "no budget is made" in sections(actions.explain(campaign, "T", "V_f_gauge"))["Uncertainty"]
 
 
 def test_a_moved_event_is_told_with_what_was_proposed(build):

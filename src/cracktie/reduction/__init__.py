@@ -21,6 +21,11 @@ def studied_span(campaign: Campaign, test: Test) -> str:
 
 def reduce_test(campaign: Campaign, name: str) -> TestResult:
     """Reduce one test; raises `CracktieError` with what is missing."""
+    return reduced_with_signals(campaign, name)[0]
+
+
+def reduced_with_signals(campaign: Campaign, name: str) -> tuple[TestResult, Signals]:
+    """A reduced test and the readings it was made from; raises `CracktieError` with what is missing."""
     from cracktie.reduction.results import test_result
     from cracktie.reduction.signals import read_signals
 
@@ -28,7 +33,7 @@ def reduce_test(campaign: Campaign, name: str) -> TestResult:
     span = studied_span(campaign, test)
     signals = read_signals(campaign, name, test, span)
     _refuse_no_loading(signals)
-    return test_result(campaign, name, test, span, signals)
+    return test_result(campaign, name, test, span, signals), signals
 
 
 def _refuse_no_loading(signals: Signals) -> None:

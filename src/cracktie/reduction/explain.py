@@ -7,21 +7,25 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cracktie.campaign.schema import Campaign
 from cracktie.errors import UnknownName
+from cracktie.lab.budget import Budget, Simulated, tolerance
 from cracktie.lab.trail import Step
 from cracktie.reduced import Mark, TestResult
 from cracktie.results import Quantity, versioned
 from cracktie.symbols import plain
 from cracktie.units import shown
 
+if TYPE_CHECKING:
+    from cracktie.reduction.signals import Signals
+
 READS = {
     "P_max": ("load",), "V_": ("load",), "delta_": ("displacement",), "K_": ("load", "displacement"),
     "W_": ("load", "displacement"), "mu_": ("load", "displacement"), "eps_f": ("FRP strain",),
     "V_f_strain": ("load", "FRP strain"), "V_s_meas": ("load", "bar strain"),
-    "V_s_nom": (),
+    "V_f_gauge": ("load", "FRP strain"), "V_s_nom": (),
     "V_c_eq": ("load", "FRP strain", "bar strain"), "V_cs_eq": ("load", "FRP strain"),
     "gamma_": ("diagonal displacement",), "delta_shear": ("diagonal displacement",), "theta": (),
     "w_cr": ("crack opening", "diagonal displacement"), "v_cr": ("crack sliding", "diagonal displacement"),
@@ -29,8 +33,22 @@ READS = {
 """Beginning of a quantity's name -> measured quantities it is made from; the longest beginning counts."""
 EVENTS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding"}
 """Quantities that belong to an event; all others belong to V_max or to the level in their name."""
-SHARES = ("V_f_strain", "V_s_meas")
-"""Steps that carry the name of the share they make."""
+SHARES = {
+    "V_f_strain": ("V_f_strain",), "V_f_gauge": ("V_f_strain",), "eps_fe": ("V_f_strain",), "V_s_meas": ("V_s_meas",),
+    "V_c_eq": ("V_f_strain", "V_s_meas"), "V_cs_eq": ("V_f_strain",),
+}  # fmt: skip
+"""Steps that tell which gauges a share was made from."""
+CONVERSIONS: dict[tuple[Any, Any], str] = {
+    (1e-6, "-"): "um/m to ratio",
+    (0.01, "-"): "% to ratio",
+    (1000.0, "N"): "kN to N",
+    (1000.0, "mm"): "m to mm",
+}
+"""Factors that only change the unit."""
+SAMPLES = 100_000
+"""Draws of the Monte Carlo beside the first order."""
+SMALL = 0.005
+"""Share of u^2 below which components are told together."""
 STATES = {
     "same": "unchanged since it was last reduced",
     "ends": "line ends changed, content the same: some program or version control converted it; restore the original",
@@ -61,26 +79,28 @@ class Explanation:
         return versioned("explanation", {"test": self.test, "quantity": self.quantity, "sections": sections})
 
 
-def explain(campaign: Campaign, name: str, quantity: str, *, samples: int = 0) -> Explanation:
+def explain(campaign: Campaign, name: str, quantity: str, *, samples: int = SAMPLES) -> Explanation:
     """Reduce a test anew and tell where one of its numbers comes from; raises `UnknownName` with what there is.
 
-    `samples` draws of the components give a Monte Carlo interval beside the first-order one; 0 for none.
+    `samples` draws of all errors give a Monte Carlo interval beside the first-order one; 0 for none.
     """
-    from cracktie.reduction import reduce_test
+    from cracktie.reduction import reduced_with_signals
 
     if name not in campaign.tests:
         raise UnknownName(f"no test {name!r}; there are {', '.join(campaign.tests)}")
     kept = kept_hashes(campaign, name)
-    test = reduce_test(campaign, name)
+    test, signals = reduced_with_signals(campaign, name)
     if quantity not in test.values:
         raise UnknownName(f"test {name} has no {quantity!r}; it has {', '.join(test.values)}")
-    channels = _channels(campaign, test, quantity)
+    drawn = _drawn(campaign, test, signals, quantity, samples) if samples else None
+    symbol = plain(quantity)
+    title = quantity if symbol == quantity else f"{symbol} ({quantity})"
     sections = [
-        (f"{plain(quantity)} ({quantity}) of test {name}", tuple(_value(campaign, test, quantity))),
+        (f"{title} of test {name}", tuple(_value(campaign, test, quantity))),
         ("How", tuple(_how(test, quantity))),
-        ("Uncertainty", tuple(_uncertainty(campaign, test, quantity, samples))),
+        ("Uncertainty", tuple(_uncertainty(campaign, test, quantity, drawn))),
         ("Event", tuple(_event(test, quantity))),
-        ("Steps on the readings, oldest first", tuple(str(s) for s in test.trail if _concerns(s, channels, quantity))),
+        ("Steps on the readings, oldest first", tuple(_steps(campaign, test, quantity))),
         ("Raw files", tuple(_files(campaign, test, quantity, kept))),
         ("Remarks", tuple(test.notes)),
     ]
@@ -117,22 +137,18 @@ def _value(campaign: Campaign, test: TestResult, quantity: str) -> Iterable[str]
     q = test.values[quantity]
     system = campaign.head.shown_units
     sign = ">= " if q.bound else ""
-    yield f"{sign}{_shown(q, system)}" + (
-        f", u = {_number(q.u, q.unit, system)}" if q.u is not None else ", u not known"
-    )
+    number, text = _scale(q, system)
+    u = "not known" if q.u is None else f"= {q.u * number:.3g} {text}".strip()
+    yield f"{sign}{float(q.value or 0.0) * number:.6g} {text}".strip() + f", u {u}"
     if q.bound:
         yield f"a lower bound: outcome {test.outcome or 'not stated'}"
     if test.simulated:
         yield "SIMULATED log: an invented number, no evidence of anything"
 
 
-def _shown(q: Quantity, system: str) -> str:
-    return _number(q.value, q.unit, system)
-
-
-def _number(value: float | None, unit: str, system: str) -> str:
-    number, text = shown(float(value or 0.0), unit, system)
-    return f"{number:.6g} {text}".strip()
+def _scale(q: Quantity, system: str) -> tuple[float, str]:
+    """Factor and unit of a quantity as people read it; strains in um/m."""
+    return (1e6, "um/m") if q.name.startswith("eps_") else shown(1.0, q.unit, system)
 
 
 def _how(test: TestResult, quantity: str) -> Iterable[str]:
@@ -141,27 +157,71 @@ def _how(test: TestResult, quantity: str) -> Iterable[str]:
         yield test.section_text
 
 
-def _uncertainty(campaign: Campaign, test: TestResult, quantity: str, samples: int) -> Iterable[str]:
+def _drawn(
+    campaign: Campaign, test: TestResult, signals: Signals, quantity: str, samples: int
+) -> tuple[Simulated, str] | None:
+    """Draws of a result and how they were made: through its own computation where the chain has it."""
+    from cracktie.reduction.shares import shares
+
+    budget, value = test.budgets.get(quantity), test.values[quantity].value
+    mark = next((m for m in test.marks if m.kind == "V_max" and m.row is not None), None)
+    if budget is None or budget.u == 0.0 or value is None:
+        return None
+    if quantity in (*SHARES, "V_s_nom") and mark is not None and mark.row is not None:
+        V_max, told = float(test.values["V_max"].value or 0.0), campaign.tests[test.test]
+        made = shares(campaign, test.test, told, test.span, signals, mark.row, V_max, test.budgets["V_max"])
+        if quantity in made.chain.results:
+            return made.chain.drawn(quantity, samples), "through the whole computation"
+    return budget.drawn(float(value), samples), "of these components, the result taken as linear in them"
+
+
+def _uncertainty(
+    campaign: Campaign, test: TestResult, quantity: str, drawn: tuple[Simulated, str] | None
+) -> Iterable[str]:
     budget = test.budgets.get(quantity)
     if budget is None:
         yield "no budget is made for this quantity"
         return
-    number, text = shown(1.0, test.values[quantity].unit, campaign.head.shown_units)
+    number, text = _scale(test.values[quantity], campaign.head.shown_units)
     if budget.dominant is not None:
         yield f"dominating: {budget.dominant.name}"
-    yield from budget.lines(number, text)
+    yield from _components(budget, number, text)
     dof = "" if budget.dof > 1e6 else f" with {budget.dof:.0f} effective degrees of freedom"
-    yield f"u = {budget.u * number:.4g} {text}, +-{budget.expanded() * number:.4g} {text} at 95 %{dof}".replace(
-        "  ", " "
-    )
-    if samples and budget.u > 0.0:
-        drawn = budget.drawn(float(test.values[quantity].value or 0.0), samples)
-        low, high = drawn.low * number, drawn.high * number
-        yield (
-            f"Monte Carlo, {drawn.draws} draws of these components, seed 1: {low:.6g} to {high:.6g} {text} at 95 %, "
-            f"u = {drawn.u * number:.4g} {text}; their shapes are kept, the result stays linear in them"
-        ).replace("  ", " ")
+    first = f"u = {budget.u * number:.4g} {text}, +-{budget.expanded() * number:.4g} {text} at 95 %{dof}"
+    yield first.replace("  ", " ")
+    if drawn is not None:
+        yield from _monte_carlo(*drawn, budget, float(test.values[quantity].value or 0.0), number, text)
     yield "instruments and readings of this test; the scatter between specimens is no part of it"
+
+
+def _components(budget: Budget, number: float, text: str) -> Iterable[str]:
+    """Lines of a budget, those that hardly count together in one."""
+    total, lines = budget.u**2, budget.lines(number, text)
+    large = sum(c.u**2 >= SMALL * total for c in budget.by_name())
+    yield from lines[:large]
+    small = budget.by_name()[large:]
+    if len(small) == 1:
+        yield lines[-1]
+    elif small:
+        u = Budget(small).u * number
+        yield f"{len(small)} smaller ones: {u:.3g} {text} together ({', '.join(c.name for c in small)})"
+
+
+def _monte_carlo(drawn: Simulated, how: str, budget: Budget, value: float, number: float, text: str) -> Iterable[str]:
+    low, high = drawn.low * number, drawn.high * number
+    near, far = (end * number for end in drawn.shortest)
+    yield (
+        f"Monte Carlo, {drawn.draws} draws {how}, seed 1: {low:.6g} to {high:.6g} {text} at 95 % "
+        f"(shortest {near:.6g} to {far:.6g}), mean {drawn.mean * number:.6g} {text}, u = {drawn.u * number:.4g} {text}"
+    ).replace("  ", " ")
+    U = budget.expanded()
+    digits = drawn.validates(value, U, budget.u)
+    first = f"first order {(value - U) * number:.6g} to {(value + U) * number:.6g} {text}"
+    if digits:
+        yield f"{first}: both ends agree within half a unit of digit {digits} of u (JCGM 101:2008, 8.1)"
+        return
+    allowed = tolerance(budget.u, 1) * number
+    yield f"{first}: an end is off by over {allowed:.3g} {text} (JCGM 101:2008, 8.1): take the Monte Carlo interval"
 
 
 def _mark_of(test: TestResult, quantity: str) -> Mark | None:
@@ -179,21 +239,35 @@ def _event(test: TestResult, quantity: str) -> Iterable[str]:
     yield from (str(s) for s in test.trail if s.name == "event" and dict(s.arguments).get("event") == mark.kind)
 
 
-def _channels(campaign: Campaign, test: TestResult, quantity: str) -> set[str]:
-    """Names of the channels a quantity is made from."""
+def _steps(campaign: Campaign, test: TestResult, quantity: str) -> Iterable[str]:
+    """Steps on the channels a quantity was really made from; those of the others of its kind in one line."""
     from cracktie.reduction.signals import layout_of
 
     start = max((s for s in READS if quantity.startswith(s)), key=len, default="")
-    wanted = READS.get(start, ("load",))
-    found = layout_of(campaign, campaign.tests[test.test], test.span)
-    return {c.name for c in found.values() if c.quantity in (*wanted, "load")}
+    wanted = {*READS.get(start, ("load",)), "load"}
+    layout = layout_of(campaign, campaign.tests[test.test], test.span)
+    kind = {c.name: c.quantity for c in layout.values() if c.quantity in wanted}
+    named = SHARES.get(quantity, ())
+    used = {n for s in test.trail if s.name in named for n in str(dict(s.arguments).get("gauges", "")).split(", ")}
+    others: dict[str, set[str]] = {}
+    for step in test.trail:
+        channel = dict(step.arguments).get("channel")
+        if step.name in ("event", *(s for s in SHARES if s not in named)):
+            continue
+        if named and isinstance(channel, str) and kind.get(channel, "load") != "load" and channel not in used:
+            others.setdefault(kind[channel], set()).add(channel)
+        elif channel is None or channel in kind:
+            yield _words(step)
+    for quantity_of, names in others.items():
+        yield f"the same on {len(names)} other channels of {quantity_of}, which this number was not made from"
 
 
-def _concerns(step: Step, channels: set[str], quantity: str) -> bool:
-    channel = dict(step.arguments).get("channel")
-    if step.name in SHARES:
-        return quantity in (step.name, "eps_fe") or (quantity in ("V_c_eq", "V_cs_eq"))
-    return step.name != "event" and (channel is None or channel in channels)
+def _words(step: Step) -> str:
+    """A step in words; a factor that only changes the unit says so."""
+    told = dict(step.arguments)
+    key = (told.get("factor"), told.get("unit"))
+    change = CONVERSIONS.get(key) if step.name == "apply_factor" else None
+    return f"unit(channel={told['channel']}): {change}, {step.rows} rows" if change else str(step)
 
 
 def _files(campaign: Campaign, test: TestResult, quantity: str, kept: Mapping[str, str]) -> Iterable[str]:

@@ -25,6 +25,8 @@ U_STIFFNESS = 0.03
 """Relative standard uncertainty of E_f t_f where the material states none (no source)."""
 U_ACROSS = 0.05
 """Relative standard uncertainty of a leg's strain from gauges on one line of its width: judgement, no source."""
+LARGEST_OF = (0.0, 0.0, 0.56, 0.85, 1.03, 1.16, 1.27)
+"""Mean of the largest of so many standard normal values (order statistics)."""
 U_LEG = 0.40
 """Relative standard uncertainty of a leg without a gauge, fewer than three others having one: judgement, no source."""
 U_LINE, U_OTHER_FACE, U_NO_LINE = 6.0, 15.0, 60.0
@@ -106,6 +108,9 @@ class Reader:
         ]
         shared = {self._source(id, s.name, 1.0, note=s.note): s.u[:, None] for id, s in leg.shared.items()}
         self.uses += [place, across, *zeros, *shared]
+        # the largest of several gauges that read alike is so by their scatter over the width: that much is taken off
+        alike = int((leg.gauges.strain > (1.0 - 2.0 * U_ACROSS) * leg.largest).sum())
+        usual = 1.0 if leg.profile else 1.0 - U_ACROSS * LARGEST_OF[min(alike, len(LARGEST_OF) - 1)]
         # where the line is a few mm off, no gauge lies on the crack: the place widens the gauge
         blurred = replace(leg.gauges, length=np.hypot(leg.gauges.length, 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)))
 
@@ -118,7 +123,7 @@ class Reader:
                 gain=1.0 + x.get(self.gain, 0.0), zero=zero,
             )  # fmt: skip
             share = np.clip(0.5 + x.get(self.between, 0.0), 0.0, 1.0)
-            return (low + share * (high - low)) * (1.0 + x.get(across, 0.0))
+            return (low + share * (high - low)) * usual * (1.0 + x.get(across, 0.0))
 
         return function
 
@@ -170,9 +175,10 @@ def strips(
     lines = "the digitised line" if not found.assumed else f"a {found.angle:g} deg line, none is digitised"
     how = (
         f"sum of n t w E eps sin(beta) over {len(crossed)} legs on {lines}, strain at the crack in the middle of the "
-        f"bounds that gauges and bond set; {len(others)} legs without a gauge taken like the other leg of their strip "
-        "or the mean"
+        f"bounds that gauges and bond set"
     )
+    if others:
+        how += f"; {len(others)} legs without a gauge taken like the other leg of their strip or the mean"
     uses = (*reader.uses, missing, unseen, theta)
     return Fibres(tuple(legs.values()), len(others), force, mean, float(largest), uses, how, _far(legs.values()))
 
