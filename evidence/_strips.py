@@ -28,7 +28,7 @@ STEPS = 80
 """States from no opening to `WIDEST`."""
 WIDEST = 2.6
 """Largest opening followed, mm."""
-POINTS = 80
+POINTS = 64
 """Points of the path of a bonded length."""
 
 
@@ -161,11 +161,13 @@ class Leg:
     path: Any
     opening: Any
 
-    def strains(self, beam: Wrapped, places: Sequence[float], gauge_length: float) -> Any:
-        """(steps, places): mean strain over gauges whose middle is at these heights on the middle line."""
+    def strains(self, beam: Wrapped, places: Sequence[float], gauge_length: float, openings: Any = None) -> Any:
+        """(states, places): mean strain over gauges whose middle is at these heights on the middle line, at all states
+        or at the openings (states,) given."""
         rise = math.sin(math.radians(beam.beta))
-        states = at_openings(self.path, self.opening)
-        found = np.zeros((len(self.opening), len(places)))
+        wanted = self.opening if openings is None else openings
+        states = at_openings(self.path, wanted)
+        found = np.zeros((len(wanted), len(places)))
         z = np.asarray(places, dtype=float)
         for side, rows, from_end in (
             (self.upper, states.upper, (beam.high - z) / rise),

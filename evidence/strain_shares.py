@@ -34,6 +34,8 @@ SEED = 8112
 PLANS = ("three rows", "one row", "nine rows", "crack band")
 SHEET_PLANS = ("sheet, 3 places", "sheet, 5 places", "sheet, 9 places")
 SHEET_SLICES = 24
+STATES = 20
+"""States of a leg at which its gauges are evaluated on the way to V_max."""
 DEAD, LOST = 0.05, 0.02
 ACROSS = 0.05
 """Coefficient of variation of the strain at the gauge over the mean of its slice (own number)."""
@@ -151,24 +153,21 @@ def readings(
     gauge_length = float(rng.choice(GAUGE_LENGTHS))
     said = str(rng.choice(["", "1 %", "0.5 %"]))
     limit = {"": 0.01 * math.sqrt(3), "1 %": 0.01, "0.5 %": 0.005}[said]
-    by_leg = {(leg.number, leg.face): leg for leg in found}
-    grid = np.concatenate([[0.0], found[0].opening / found[0].opening[at]])[: at + 2]
+    true_z = [place["z"] + float(rng.normal(0.0, 2.0)) for place in places]
+    under = [_leg_under(beam, found, place, rng) for place in places]
+    grid = np.linspace(0.0, 1.0, STATES + 1)  # openings over that at V_max
+    strains = np.zeros((len(grid), len(places)))
+    for leg in found:
+        own = [i for i, one in enumerate(under) if one is leg]
+        if own:
+            openings = grid[1:] * leg.opening[at]
+            strains[1:, own] = leg.strains(beam, [true_z[i] for i in own], gauge_length, openings)
     rise = np.linspace(0.0, 1.0, 150)
     channels, columns = [], {}
     for i, place in enumerate(places):
         name = f"G{i}"
-        true_z = place["z"] + float(rng.normal(0.0, 2.0))
-        number = place["strip"]
-        if number is None:
-            across = np.asarray(beam.centres) - (
-                place["x"] + (place["z"] - beam.h / 2) * beam.cot + rng.normal(0.0, 3.0)
-            )
-            number = int(np.argmin(np.abs(across))) + 1
-        leg = by_leg.get((number, place["face"]))
-        strain = np.zeros(len(grid))
-        if leg is not None:
-            strain[1:] = leg.strains(beam, [true_z], gauge_length)[: at + 1, 0]
-        strain = np.interp(rise, grid, strain) * float(rng.lognormal(0.0, ACROSS)) * (1 + limit * rng.uniform(-1, 1))
+        strain = np.interp(rise, grid, strains[:, i]) * float(rng.lognormal(0.0, ACROSS))
+        strain = strain * (1 + limit * rng.uniform(-1, 1))
         whole = np.concatenate([np.zeros(20), strain, strain[-1] * np.linspace(0.95, 0.5, 12)])
         row = np.arange(len(whole))
         whole = 1e6 * whole + rng.uniform(-80, 80) + rng.uniform(-10, 10) * row / len(row)
@@ -188,6 +187,15 @@ def readings(
         channels.append(entry)
         columns[name] = whole
     return channels, columns
+
+
+def _leg_under(beam: Wrapped, found: list[Leg], place: Mapping[str, Any], rng: np.random.Generator) -> Leg | None:
+    """The leg (on a sheet the slice) a gauge sits on; None where the crack does not cross it."""
+    number = place["strip"]
+    if number is None:
+        x = place["x"] + (place["z"] - beam.h / 2) * beam.cot + rng.normal(0.0, 3.0)
+        number = int(np.argmin(np.abs(np.asarray(beam.centres) - x))) + 1
+    return next((leg for leg in found if leg.number == number and leg.face == place["face"]), None)
 
 
 def campaign_of(
