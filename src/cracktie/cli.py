@@ -152,6 +152,8 @@ def _add_predict(commands: Any) -> None:
 def _add_reduce(commands: Any) -> None:
     command = _command(commands, "reduce", "from raw logs to results")
     command.add_argument("--watch", metavar="TEST", help="follow a test while its logger still writes")
+    save = "first keep the channel map of a test in reduction.yaml, under this name, for all logs with the same columns"
+    command.add_argument("--save-map", metavar="TEST[=NAME]", help=save)
     _json_and_strict(command)
 
 

@@ -92,6 +92,12 @@ def reduce(options: argparse.Namespace) -> int:
     campaign = actions.open_campaign(options.folder)
     if options.watch:
         return console.follow(actions.watch(campaign, options.watch))
+    if options.save_map:
+        from cracktie.campaign.loggers import save_map
+
+        test, _, name = options.save_map.partition("=")
+        print("\n".join(save_map(campaign, test, name or None)), file=sys.stderr if options.json else sys.stdout)
+        campaign = actions.open_campaign(options.folder)
     with _progress("reducing", options) as advance:
         reduced = actions.reduce(campaign, advance=advance)
     if options.json:

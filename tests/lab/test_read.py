@@ -343,7 +343,7 @@ def test_ambiguous_dates_are_asked_not_guessed():
     log = stamped(stamps)
     assert [q.kind for q in log.report.questions] == ["date order"]
     assert "time" not in log.blocks[0].origins
-    assert log.blocks[0].values("time").tolist() == [36000.0, 36001.0]
+    assert log.blocks[0].values("time").tolist() == [0.0, 1.0]  # as after the answer
     assert stamped(stamps, date_order="dmy").blocks[0].origins["time"] == datetime(2022, 4, 5, 10)
     assert stamped(stamps, date_order="mdy").blocks[0].origins["time"] == datetime(2022, 5, 4, 10)
     several = stamped(["05.04.2022 10:00:00", "05.05.2022 10:00:00"])

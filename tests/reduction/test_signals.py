@@ -125,7 +125,8 @@ def test_an_unknown_encoding_is_one_short_note(build, plain):
     record, csv = plain
     data = csv(record(), {"G1": "µm/m"}).encode("latin-1")
     result = reduce_test(build(logs={"logs/T.csv": data}), "T")
-    assert result.notes == ("logs/T.csv: read as cp1252; numbers are not affected",) + result.notes[1:]
+    said = "logs/T.csv: read as cp1252; numbers are not affected (`encoding: cp1252` in reduction.yaml settles it)"
+    assert result.notes == (said,) + result.notes[1:]
     assert not any("cp1252" in line for log in result.logs for line in log.report)
     assert sum("cp1252" in note for note in result.notes) == 1
 

@@ -36,6 +36,7 @@ NAMES: tuple[tuple[str, str, str, str, str], ...] = (
     ("observations.yaml", "specimens.*.failure_modes.*.test", "tests.yaml", "tests", "test"),
     ("observations.yaml", "specimens.*.crack_lines.*.test", "tests.yaml", "tests", "test"),
     ("campaign.yaml", "references.*.specimens.*", SPECIMENS, "specimens", "specimen"),
+    ("reduction.yaml", "tests.*.logs.*.logger", "reduction.yaml", "loggers", "logger"),
 )
 """(file, pattern of the referring value, file and collection that hold the names, what it is)."""
 KEYS: tuple[tuple[str, str, str, str, str], ...] = (

@@ -162,16 +162,31 @@ class Cleaning(Entry):
     lowpass: Frequency | None = None
 
 
-class LogChoice(Entry):
-    """How one log file is read: its channel map (logger column -> channel) and answers to the reader's questions."""
+class Logger(Entry):
+    """How the files of one logger are read: `map` from its columns to channels, and answers to the reader's questions.
 
-    log: str
+    `segment`: which stretch between restarts, counted from 1, or `all` one behind the other; `block`: which of several
+    tables.
+    """
+
     map: dict[str, str] = Field(default_factory=dict)
     time: str | None = None
+    time_unit: words("s", "ms", "min", "h", "d") | None = None  # type: ignore[valid-type]
+    clock: words("h:m", "m:s") | None = None  # type: ignore[valid-type]
+    clock_change: words("undo", "keep") | None = None  # type: ignore[valid-type]
+    block: str | None = None
+    segment: str | None = Field(default=None, pattern=r"^(all|[1-9][0-9]{0,3})$")
     encoding: str | None = None
     decimal: words(".", ",") | None = None  # type: ignore[valid-type]
     delimiter: str | None = None
     date_order: words("dmy", "mdy", "ymd") | None = None  # type: ignore[valid-type]
+
+
+class LogChoice(Logger):
+    """How one log file is read: by a named `logger`, by keys of its own, or both; its own keys win."""
+
+    log: str
+    logger: Id | None = None
     clock_offset: Seconds | None = None
 
 
@@ -187,9 +202,14 @@ class Choice(Entry):
     shunts: tuple[ShuntWindow, ...] = ()
     cleaning: Cleaning = Field(default_factory=Cleaning)
 
+    def of_log(self, name: str) -> LogChoice:
+        """How a log is read; an empty choice where none is made."""
+        return next((c for c in self.logs if c.log == name), LogChoice(log=name))
+
 
 class Reduction(Entry):
-    """The whole of reduction.yaml."""
+    """The whole of reduction.yaml: named loggers, and the choices by test."""
 
     units: dict[str, str] | None = None
+    loggers: dict[Id, Logger] = Field(default_factory=dict)
     tests: dict[Id, Choice] = Field(default_factory=dict)

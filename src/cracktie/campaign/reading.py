@@ -21,7 +21,7 @@ COLLECTIONS = {
     "tests.yaml": ("tests",),
     "rig.yaml": ("setups", "layouts"),
     "observations.yaml": ("specimens",),
-    "reduction.yaml": ("tests",),
+    "reduction.yaml": ("loggers", "tests"),
 }
 """Keys of each file below which entries stand by their ids."""
 

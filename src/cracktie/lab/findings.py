@@ -22,10 +22,12 @@ if TYPE_CHECKING:
 
 SECONDS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": 86_400.0}
 _TIME_NAME = re.compile(
-    r"(?:.*[ _.])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|tiempo|tempo|datum|date)\Z", re.I
+    r"(?:.*[ _.])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|horloge|clock|tiempo|tempo|datum|date)\Z", re.I
 )
 _SATURATED_ROWS = 3
 _DISTINCT_ENOUGH = 10
+_LOOKED_AT = 10_000
+"""Rows, evenly taken, in which doubtful channels are sought."""
 
 
 def find_time(frame: polars.DataFrame, units: Mapping[str, str], stamped: Mapping[str, bool]) -> str | None:
@@ -85,27 +87,16 @@ def _with_clock(block: Block, time: str, clock: Clock) -> Block:
 def look_over(block: Block, columns: Mapping[str, Column], clock: Clock | None) -> BlockReport:
     """Findings on one block whose clock is settled (None: it has none)."""
     frame, time = block.frame, block.time
-    saturated: dict[str, int] = {}
-    constant, empty = [], []
-    values = {name: frame[name].to_numpy() for name in frame.columns}
-    for name, readings in values.items():
-        finite = readings[np.isfinite(readings)]
-        if finite.size == 0:
-            empty.append(name)
-        elif columns[name].stamps or name == time:
-            continue
-        elif finite.size > 1 and finite.min() == finite.max():
-            constant.append(name)
-        else:
-            count = _saturated(readings, finite)
-            if count:
-                saturated[name] = count
+    channels = [name for name in frame.columns if name != time and not columns[name].stamps]
+    empty = [name for name in frame.columns if frame[name].null_count() == frame.height]
+    constant, saturated = _extremes(frame, [name for name in channels if name not in empty])
     step, gaps, segments = None, (), ((0, frame.height - 1),)
-    seconds = None
+    scale = SECONDS.get(clock.unit, 1.0) if clock else 1.0
     if time is not None and clock is not None:
-        seconds = values[time] * SECONDS.get(clock.unit, 1.0)
-        step, gaps, segments = _time_steps(seconds)  # type: ignore[assignment]
-    told = {n: v for n, v in values.items() if n != time and not columns[n].stamps and n not in (*constant, *empty)}
+        step, gaps, segments = _time_steps(frame[time].to_numpy() * scale)  # type: ignore[assignment]
+    thin = frame.gather_every(max(1, frame.height // _LOOKED_AT))
+    told = {name: thin[name].to_numpy() for name in channels if name not in (*constant, *empty)}
+    seconds = thin[time].to_numpy() * scale if time is not None else None
     return BlockReport(
         block.name,
         frame.height,
@@ -121,6 +112,27 @@ def look_over(block: Block, columns: Mapping[str, Column], clock: Clock | None) 
         {c: n for c, n in block.missing.items() if n},
         (*(clock.notes if clock else ()), *suspicions(told, block.units, seconds)),
     )
+
+
+def _extremes(frame: polars.DataFrame, names: list[str]) -> tuple[list[str], dict[str, int]]:
+    """Channels that never change, and rows at the extreme value of the others; most need one look by polars."""
+    import polars as pl
+
+    if not names or frame.height < 2:
+        return [], {}
+    chosen = pl.col(names)
+    low, high = (frame.select(x).row(0) for x in (chosen.min(), chosen.max()))
+    known = frame.height - np.array(frame.select(chosen.null_count()).row(0))
+    at_low, at_high = (
+        frame.select(pl.col(n) == v for n, v in zip(names, end, strict=True)).sum().row(0) for end in (low, high)
+    )
+    constant, saturated = [], {}
+    for i, name in enumerate(names):
+        if low[i] == high[i]:
+            constant += [name] if known[i] > 1 else []
+        elif max(at_low[i], at_high[i]) >= _SATURATED_ROWS and (rows := _saturated(frame[name].to_numpy())):
+            saturated[name] = rows
+    return constant, saturated
 
 
 def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], tuple[tuple[int, int], ...]]:
@@ -141,13 +153,12 @@ def _time_steps(time: Any) -> tuple[float | None, tuple[Gap, ...], tuple[tuple[i
     return median, gaps, tuple(zip(starts, ends, strict=True))
 
 
-def _saturated(values: Any, finite: Any) -> int:
+def _saturated(values: Any) -> int:
     """Rows in runs of three or more equal readings at the largest or smallest value."""
     rows = 0
-    for extreme in (finite.min(), finite.max()):
+    for extreme in (np.nanmin(values), np.nanmax(values)):
         if extreme == 0.0:
             continue  # a channel resting at exactly zero is idle, not saturated
-        mask = values == extreme
-        if mask.sum() >= _SATURATED_ROWS:
-            rows += sum(b - a + 1 for a, b in runs(mask) if b - a + 1 >= _SATURATED_ROWS)
-    return rows if rows and np.unique(finite[:100_000]).size > _DISTINCT_ENOUGH else 0
+        rows += sum(b - a + 1 for a, b in runs(values == extreme) if b - a + 1 >= _SATURATED_ROWS)
+    finite = values[:100_000][np.isfinite(values[:100_000])]
+    return rows if rows and np.unique(finite).size > _DISTINCT_ENOUGH else 0

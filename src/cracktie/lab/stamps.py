@@ -93,7 +93,7 @@ def _ask_order(file: str, example: str, possible: Sequence[str], values: Any) ->
         "date order",
         f"{file}: {example!r} can be {' or '.join(ORDER_NAMES[o] for o in possible)}",
         tuple(possible),
-        "the time of day is used, the date is left open" if used else "the column is left empty",
+        "the time counts from the first reading, the day is left open" if used else "the column is left empty",
         tuple(f"date_order: {o}" for o in possible),
     )
 
@@ -181,7 +181,8 @@ def _by_midnight(stamps: list[Stamp | None], possible: Sequence[str]) -> tuple[s
 
 def _without_order(dated: list[Stamp], stamps: list[Stamp | None]) -> Any:
     if len({(s.year, s.one, s.two, s.three) for s in dated}) == 1:
-        return np.array([np.nan if s is None else s.seconds for s in stamps])
+        seconds = np.array([np.nan if s is None else s.seconds for s in stamps])
+        return np.round(seconds - seconds[np.isfinite(seconds)][0], 9)
     return np.full(len(stamps), np.nan)
 
 

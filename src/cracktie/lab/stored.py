@@ -158,7 +158,8 @@ def _mdf(raw: bytes) -> Contents:
     with MDF(io.BytesIO(raw)) as file:
         comment = " ".join(re.sub(r"<[^>]*>", " ", str(file.header.comment)).split())
         out = Contents([("version", str(file.version)), ("comment", comment[:2000])])
-        for number, stored in enumerate(file.groups):
+        stored_groups: Any = file.groups
+        for number, stored in enumerate(stored_groups):
             label = str(getattr(stored.channel_group, "acq_name", "") or "")
             group = Group(label or f"group {number + 1}", time="time", origin=_moment(file.header.start_time))
             picked = [(None, number, i) for i in range(min(len(stored.channels), MOST_CHANNELS))]

@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cracktie.campaign.choices import Choice, LogChoice
+from cracktie.campaign.choices import Choice
 from cracktie.campaign.instruments import STRAINS, Channel
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError
 from cracktie.lab import channels as lab
-from cracktie.lab.read import read_log
 from cracktie.reduced import LogUse
 from cracktie.reduction.conversion import LeftOut, scaled, shunt_checked, to_strain
 from cracktie.reduction.loss import loss_refused
-from cracktie.reduction.readings import NotReduced, Part, Signal, Signals
+from cracktie.reduction.open_log import open_log
+from cracktie.reduction.readings import Part, Signal, Signals
 from cracktie.reduction.zeroing import Zeroing, bonding_load, left_in_window, zero_off
-from cracktie.units import UnitError, factor
+from cracktie.units import UnitError
 
 if TYPE_CHECKING:
     from cracktie.lab.report import Block
@@ -35,61 +35,23 @@ def one_log(
     Raises `NotReduced` where the log has no time.
     """
     assert campaign.folder is not None
-    how = next((c for c in choice.logs if c.log == log_name), LogChoice(log=log_name))
-    order = how.date_order if how.date_order in ("dmy", "mdy") else None
-    log = read_log(
-        campaign.folder / log_name,
-        delimiter=how.delimiter,
-        decimal=how.decimal,
-        encoding=how.encoding,
-        date_order=order,
-    )
-    block = max(log.blocks, key=lambda b: b.frame.height)
-    time = _time(log_name, block, how)
+    how = choice.of_log(log_name)
+    opened = open_log(campaign.folder, log_name, how, campaign.reduction.loggers, known, test)
+    log, block, time = opened.log, opened.block, opened.time
     signals = Signals(time, {}, cleaning=choice.cleaning)
     lines = tuple(line for line in log.report.lines() if not line.startswith("question: "))
     signals.logs.append(LogUse(log_name, log.sha256, block.frame.height, lines, log.simulated))
     lines_used = {"first_line": block.first_line, "last_line": block.last_line}
     arguments: dict[str, Any] = {"log": log_name, "block": block.name, **lines_used}
     signals.add_step("read", arguments, block.frame.height)
-    signals.notes += [f"{log_name}: {q.meanwhile if q.kind == 'encoding' else q}" for q in log.report.questions]
-    columns = _columns(block, how, known, test, signals, log_name)
+    for step in opened.steps:
+        signals.add_step(*step)
+    signals.notes += opened.notes
     zeroing = Zeroing(choice, test, log_name, time, signals.notes, earlier, bond=bonding_load(test))
     # the load first: the zeros of gauges that were bonded under load hang on it
-    for column, channel in sorted(columns, key=lambda pair: pair[1].quantity != "load"):
+    for column, channel in sorted(opened.channels.items(), key=lambda pair: pair[1].quantity != "load"):
         _add(signals, channel, block, column, zeroing)
     return signals
-
-
-def _columns(
-    block: Block, how: LogChoice, known: Mapping[str, Channel], test: Test, signals: Signals, log_name: str
-) -> list[tuple[str, Channel]]:
-    """Columns with the channel each belongs to; the others are told."""
-    found, unknown = [], []
-    for column in block.columns:
-        if column in (block.time, how.time):
-            continue
-        channel = known.get(how.map.get(column, column))
-        if channel is not None:
-            found.append((column, channel))
-        elif how.map.get(column, column) not in test.dead_channels:
-            unknown.append(column)
-    if unknown:
-        names = ", ".join(map(repr, unknown))
-        signals.notes.append(f"{log_name}: not used, of no channel of the layout: column {names}")
-    return found
-
-
-def _time(log_name: str, block: Block, how: LogChoice) -> Any:
-    column = how.time or block.time
-    if column is None or column not in block.columns:
-        raise NotReduced(f"{log_name}: no time column; name it in reduction.yaml (logs: time)")
-    time = block.values(column)
-    scale = factor(block.units[column], "s") if block.units.get(column) else 1.0
-    time = time * scale
-    if np.isnan(time).any() or (np.diff(time) < 0).any():
-        raise NotReduced(f"{log_name}: the time {column!r} is missing or runs backwards in places")
-    return time
 
 
 def _add(signals: Signals, channel: Channel, block: Block, column: str, zeroing: Zeroing) -> None:

@@ -20,6 +20,7 @@ from cracktie.errors import CracktieError
 from cracktie.reduction.corrections import correct, read_together, take_across_off
 from cracktie.reduction.joining import STATED, joined
 from cracktie.reduction.loss import loss_refused
+from cracktie.reduction.open_log import nothing_mapped
 from cracktie.reduction.reading import one_log
 from cracktie.reduction.readings import NotReduced, Part, Signal, Signals, choice_of, layout_of
 
@@ -49,8 +50,7 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str, *, on_the
     if not whole.of("load"):
         loads = [c.name for c in known.values() if c.quantity == "load"]
         why = [note for note in whole.notes if note.partition(":")[0] in loads]
-        named = "no column is mapped to a load; name it in reduction.yaml (logs: map) or in the layout"
-        raise NotReduced(f"no usable load: {'; '.join(why)}" if why else named)
+        raise NotReduced(f"no usable load: {'; '.join(why)}" if why else nothing_mapped(campaign, test, choice, known))
     _tell_residual(campaign, name, test, choice, whole)
     correct(whole)
     layout = campaign.rig.layouts.get(test.layout or "") or next(iter(campaign.rig.layouts.values()), None)
