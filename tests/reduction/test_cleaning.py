@@ -235,6 +235,19 @@ def test_slopes_are_filtered_peaks_are_not(cleaned):
     assert every == 1
 
 
+def test_a_stiffness_of_filtered_readings(cleaned):
+    """100 kN at 9 mm: 11.1 kN/mm either way; the peak is the same reading; fewer readings count."""
+    raw = reduce(cleaned(campaign_only=True)).tests["T"]
+    smooth = reduce(cleaned(campaign_only=True, cleaning={"lowpass": "0.2 Hz"})).tests["T"]
+    for result in (raw, smooth):
+        K = result.values["K_cracked"]
+        assert K.value == pytest.approx(100e3 / 9.0, rel=2e-3)
+        assert abs(K.value - 100e3 / 9.0) < 3.0 * K.u
+    points = [int(r.values["K_cracked"].status.split(", ")[-1].split()[0]) for r in (raw, smooth)]
+    assert points[1] * 5 == pytest.approx(points[0], abs=6)
+    assert smooth.value("V_max") == raw.value("V_max")
+
+
 # everything at once
 
 

@@ -40,17 +40,24 @@ def stage_values(
     *,
     P_cr: float | None,
     u_cell: float,
+    slopes: tuple[Any, Any, int] | None = None,
 ) -> Iterator[Found]:
     """Values of one test: `top` row of V_max, `events` kind -> row, `u_cell` relative standard uncertainty of the
-    cell."""
-    yield from _stiffness(P, deflection, top, events, P_cr, u_cell)
+    cell, `slopes` load and deflection as slopes take them with every how many rows one is independent."""
+    yield from _stiffness(P, deflection, top, events, P_cr, u_cell, slopes or (P, deflection.values, 1))
     yield from _unloading(P, deflection, top, u_cell)
     yield from _twist(deflection, top)
     yield from _residual(P, deflection, top)
 
 
 def _stiffness(
-    P: Any, deflection: Deflection, top: int, events: Mapping[str, int], P_cr: float | None, u_cell: float
+    P: Any,
+    deflection: Deflection,
+    top: int,
+    events: Mapping[str, int],
+    P_cr: float | None,
+    u_cell: float,
+    slopes: tuple[Any, Any, int],
 ) -> Iterator[Found]:
     ranges: list[tuple[str, float, float, str]] = []
     for name, (stage, of, low, high) in RANGES.items():
@@ -69,9 +76,10 @@ def _stiffness(
         low, high = (first + share * (last - first) for share in INSIDE)
         told = f"{stage}: regression of P over delta in the middle {INSIDE[1] - INSIDE[0]:.0%} of the load up to {end}"
         ranges.append((name, low, high, told))
+    load, delta, every = slopes
     for name, low, high, how in ranges:
         try:
-            line = stiffness(deflection.values[: top + 1], P[: top + 1], low=low, high=high)
+            line = stiffness(delta[: top + 1 : every], load[: top + 1 : every], low=low, high=high)
         except ModelInputError:
             continue
         yield _slope(name, line, f"{how}, {line.points} readings", deflection, top, u_cell)
