@@ -417,7 +417,7 @@ IN_OTHER_FILES = [
     (
         {"materials": MATERIALS.replace("    mean: {E_f", "    E: 230 GPa\n    mean: {E_f")},
         "materials.yaml:13:5: frp_systems.CF.E: unknown key; possible: fibre, form, thickness, convention, areal_mass, "
-        "mean, characteristic, guaranteed, from, note",
+        "mean, characteristic, guaranteed, known_cv, known_cv_source, from, note",
     ),
 ]
 
