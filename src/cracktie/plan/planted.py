@@ -106,7 +106,7 @@ def _crack(response: Response, places: Sequence[Sensor], rows: dict[str, int | N
 
 
 def _stiffness(path: Path, P_cr: float | None, peak: int) -> dict[str, float]:
-    """Slope of the loading curve between two loads, on the first pass after seating without holds."""
+    """Slope of the loading envelope between two loads, on the first pass after seating."""
     seats = [t for t, name in path.events if name == "seat"]
     begin = int(np.searchsorted(path.time, seats[-1] + 40.0)) if seats else 0
     found = {}
@@ -119,8 +119,9 @@ def _stiffness(path: Path, P_cr: float | None, peak: int) -> dict[str, float]:
         reached = np.flatnonzero(path.load[begin : peak + 1] > high * load)
         end = begin + int(reached[0]) if len(reached) else peak + 1
         P, d = path.load[begin:end], path.deflection[begin:end]
-        highest = np.concatenate([[-np.inf], np.maximum.accumulate(d)[:-1]])
-        keep = (low * load <= P) & (d > highest + 1e-9) & (path.ratio[begin:end] >= 1.0)
+        before = [np.concatenate([[-np.inf], np.maximum.accumulate(v)[:-1]]) for v in (P, d)]
+        # on the envelope alone: no hold, no unloading, no way back to the load before them
+        keep = (low * load <= P) & (before[0] <= P) & (d > before[1] + 1e-9) & (path.ratio[begin:end] >= 1.0)
         if keep.sum() > 3:
             found[name] = float(np.polyfit(d[keep], P[keep], 1)[0])
     return found
