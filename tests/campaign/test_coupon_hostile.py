@@ -248,7 +248,11 @@ def test_a_spreadsheet_is_a_table(tmp_path):
     [
         (
             workbook([HEADERS, ["c1", 28, "=61/2", "core"], ["c2", 28, 31, "core"]]),
-            "coupons/cyl.xlsx:2:3: f_c [MPa] = '=61/2': a formula whose value is not in the file; open the file in",
+            "coupons/cyl.xlsx:2:3: f_c [MPa] = '=61/2': a formula without a value in the file, or with an error; open",
+        ),
+        (
+            workbook([HEADERS, ["c1", 28, "#DIV/0!", "core"], ["c2", 28, 31, "core"]]),
+            "coupons/cyl.xlsx:2:3: f_c [MPa] = '#DIV/0!': an error of the spreadsheet; write the number",
         ),
         (workbook([HEADERS, ["c1", 28, 31, "core"]], ["Sheet2"]), "2 sheets hold something: Sheet, Sheet2; keep"),
         (workbook([HEADERS, ["c1", 28, "thirty", "core"]]), "coupons/cyl.xlsx:2:3: f_c = 'thirty': not a number"),

@@ -113,7 +113,7 @@ def _sheet(data: bytes, name: str) -> tuple[str, Problem | None]:
 
 
 def _unsaved_formulas(data: bytes, name: str, lines: list[str]) -> list[Problem]:
-    """Cells with a formula whose value was never saved: they would read as empty."""
+    """Cells with a formula whose value was never saved, or with an error: they would read as empty."""
     import openpyxl
 
     book = openpyxl.load_workbook(io.BytesIO(data), read_only=True)
@@ -123,12 +123,14 @@ def _unsaved_formulas(data: bytes, name: str, lines: list[str]) -> list[Problem]
     for sheet in book.worksheets:
         for line, row in enumerate(sheet.iter_rows(values_only=True), start=1):
             for column, value in enumerate(row, start=1):
-                if not isinstance(value, str) or not value.startswith("="):
+                if not isinstance(value, str) or not value.startswith(("=", "#")) or value == "#":
                     continue
                 read = cells[line - 1] if line <= len(cells) else []
                 if column > len(read) or not read[column - 1].strip():
-                    told = "a formula whose value is not in the file"
-                    fix = "open the file in a spreadsheet program and save it, or write the number"
+                    told, fix = "an error of the spreadsheet", "write the number, or leave the cell empty"
+                    if value[0] == "=":
+                        told = "a formula without a value in the file, or with an error"
+                        fix = "open the file in a spreadsheet program and save it, or write the number"
                     key = headers[column - 1].strip() if column <= len(headers) else ""
                     found.append(Problem("error", name, told, line, column, key, value, fix))
     book.close()
