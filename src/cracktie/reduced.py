@@ -56,6 +56,35 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Mode:
+    """A failure mode: `modes` of the closed list, several where gauges cannot tell them apart; V in N, time in s.
+
+    `source` is 'observed' or 'measured'; `confidence` the observer's word, or that of the event (0 to 1) as text;
+    `agreement` what the other source says to it.
+    """
+
+    modes: tuple[str, ...]
+    source: str
+    V: float | None
+    time: float | None
+    strip: int | None
+    face: str | None
+    anchor: str | None
+    confidence: str
+    evidence: str
+    agreement: str = ""
+
+    @property
+    def shown(self) -> str:
+        """Words for a table: the modes it may be, of an anchor that is not told apart only that it failed."""
+        return " or ".join(self.modes) if len(self.modes) <= 4 else "anchor failure, not told apart"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain mapping."""
+        return {**self.__dict__, "modes": list(self.modes), "V": finite(self.V), "time": finite(self.time)}
+
+
+@dataclass(frozen=True)
 class LogUse:
     """A raw log as used: its hash, rows read and what the import reported."""
 
@@ -94,6 +123,7 @@ class TestResult:
     notes: tuple[str, ...] = ()
     section_text: str = ""
     budgets: Mapping[str, Budget] = field(default_factory=dict)
+    modes: tuple[Mode, ...] = ()
 
     def value(self, name: str) -> float | None:
         """A value, None where the test has none."""
@@ -106,7 +136,8 @@ class TestResult:
             "test": self.test, "specimen": self.specimen, "span": self.span, "batch": self.batch,
             "outcome": self.outcome, "state": self.state, "lower_bound": self.bound, "fault": self.fault,
             "simulated": self.simulated, "values": [q.to_dict() for q in self.values.values()],
-            "events": [m.to_dict() for m in self.marks], "notes": list(self.notes), "section": self.section_text,
+            "events": [m.to_dict() for m in self.marks], "failure_modes": [m.to_dict() for m in self.modes],
+            "notes": list(self.notes), "section": self.section_text,
             "budgets": {name: budget.to_list() for name, budget in self.budgets.items()},
             "logs": [{**log.__dict__, "report": list(log.report)} for log in self.logs], "trail": self.trail.to_list(),
         }  # fmt: skip

@@ -158,7 +158,16 @@ def _reduced() -> dict[str, Schema]:
         "value": TEXT_OR_NONE,
         "fix": TEXT,
     }
-    budgets = {"budgets": {"type": "object", "description": "what the uncertainty of a value is made of"}}
+    mode = {
+        "modes": {**_list(TEXT), "description": "of the closed list; several where gauges cannot tell them apart"},
+        "source": {"enum": ["observed", "measured"]}, "V": NUMBER_OR_NONE, "time": NUMBER_OR_NONE,
+        "strip": {"type": ["integer", "null"]}, "face": TEXT_OR_NONE, "anchor": TEXT_OR_NONE, "confidence": TEXT,
+        "evidence": TEXT, "agreement": {**TEXT, "description": "what the other source says to it"},
+    }  # fmt: skip
+    budgets = {
+        "budgets": {"type": "object", "description": "what the uncertainty of a value is made of"},
+        "failure_modes": _list(_closed(mode)),
+    }
     return {
         "simulated": FLAG,
         "tests": _list(_closed(test, budgets)),

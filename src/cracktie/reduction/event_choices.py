@@ -90,7 +90,7 @@ class Chooser:
         elif choice.status != "moved":
             others = [p for p in proposals if choice.event in (p.kind, f"first {p.kind}")]
             at = ", ".join(f"{_place(p)} at {p.time:.1f} s".strip() for p in others[:6])
-            self._tell(number, f"no such event is proposed{f'; there are {at}' if at else ''}",
+            self._tell(number, f"no such event is proposed{f'; proposed: {at}' if at else ''}",
                        "correct it, or write status: added with its time")  # fmt: skip
         return None
 

@@ -17,6 +17,7 @@ from cracktie.reduction.crossing import critical_crack
 from cracktie.reduction.deflection import deflection
 from cracktie.reduction.derived import derived
 from cracktie.reduction.events import Events, find_events, marks, steps
+from cracktie.reduction.modes import failure_modes
 from cracktie.reduction.opening import Moment, openings
 from cracktie.reduction.operator import operator_marks
 from cracktie.reduction.profiles import profile_curves, profile_readings, profile_values
@@ -68,6 +69,9 @@ class _Reducer:
         top = events.top.event
         self._peak(top)
         self._at_events(events)
+        modes = failure_modes(
+            self.campaign, self.name, self.test, self.span, self.signals, events, self.rule, self.notes
+        )
         self._strains(top.row)
         self._derived(top)
         self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes)
@@ -81,6 +85,7 @@ class _Reducer:
             marks=tuple(self.marks), curves=tuple(self._curves()), logs=tuple(self.signals.logs),
             trail=self.signals.trail.add("shear", {"rule": self.rule.text}, len(self.time)),
             notes=tuple(self.notes), section_text=self.rule.text, budgets=self.budgets,
+            modes=modes,
         )  # fmt: skip
 
     def _peak(self, top: Event) -> None:

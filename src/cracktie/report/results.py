@@ -13,7 +13,7 @@ from cracktie.units import shown
 if TYPE_CHECKING:
     from cracktie.campaign.schema import Campaign
     from cracktie.prediction import Prediction
-    from cracktie.reduced import Reduced, TestResult
+    from cracktie.reduced import Mode, Reduced, TestResult
 
 
 class ResultsChapter:
@@ -37,7 +37,31 @@ class ResultsChapter:
         yield self._result_table()
         yield from self._curves()
         yield from measured_tables(self.reduced, self.system)
+        yield from self._modes()
         yield from self._notes_on_tests()
+
+    def _modes(self) -> Iterable[Block]:
+        """Failure modes from the first debonding on; the first cracks stand in the table of results."""
+        rows = []
+        for t in self.reduced.tests.values():
+            later = [m for m in t.modes if m.modes[0] not in ("flexural crack", "diagonal crack")]
+            seen = [f"{self._mode(m)}, {m.agreement}" if m.agreement else self._mode(m)
+                    for m in later if m.source == "observed"]  # fmt: skip
+            only = [self._mode(m) for m in later if m.source == "measured"]
+            if later:
+                rows.append((t.test, "; ".join(seen) or "–", "; ".join(only) or "–"))
+        if rows:
+            columns = (
+                Column("test", "", "left"),
+                Column("observed, with what the gauges say to it", "", "left", prose=True),
+                Column("shown by gauges alone", "", "left", prose=True),
+            )
+            yield Table("Failure modes in order (strip and face, V, how sure)", columns, tuple(rows))
+
+    def _mode(self, m: Mode) -> str:
+        place = f" {m.strip} {m.face or ''}".rstrip() if m.strip is not None else f" {m.anchor or ''}".rstrip()
+        V = "" if m.V is None else f"{self._force(m.V)} {self.unit}, "
+        return f"{m.shown}{place} ({V}{m.confidence})"
 
     def _result_table(self) -> Table:
         names = (("V_cr", "V_cr"), ("V_dia", "V_dia"), ("V_deb", "V_deb"))
