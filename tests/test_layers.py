@@ -27,7 +27,8 @@ ORDER = (
     "lab", "stats", "campaign",
     # the engineering steps
     "guidelines", "member", "results", "result_schemas", "anchorage", "detailing", "beam", "study",
-    "prediction", "plan", "demo", "reduced", "reduction", "agreement", "compared", "comparison",
+    "prediction", "plan", "demo", "reduced", "reduction", "agreement", "compared", "subtraction",
+    "comparison",
     "calibrate", "design",
     # pictures and pages of results
     "draw", "figures", "report", "outputs",

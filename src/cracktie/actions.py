@@ -229,7 +229,7 @@ def watch(campaign: Campaign, test: str) -> Iterator[str]:
 
 def explain(campaign: Campaign, test: str, quantity: str, *, samples: int = 100_000) -> Explanation:
     """The chain from one number of a test back to the rows of its raw files; raises `UnknownName`."""
-    from cracktie.reduction.explain import explain as chain
+    from cracktie.comparison import explain as chain
 
     return chain(campaign, test, quantity, samples=samples)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -60,7 +61,10 @@ class Share:
     `V_f` = V_max - V_ctl', V_ctl' = the reference with its concrete part scaled to the beam's strength. It is an
     apparent V_f: it holds every change of V_c and V_s that the wrap causes. `u_beam` is the standard uncertainty of
     this beam's value (scatter of V_c + V_s in it and of the reference), `u_design` that of the design (scatter of the
-    whole V_max and of the reference).
+    whole V_max and of the reference); both are scatter between specimens alone. `u_instruments` is that of instruments
+    and scaling, what both loadings share counted once. `u_reference` is the part of u_beam that all beams set against
+    the same reference share: their V_f move together by it. `low` and `high` are the 95 % interval of this beam's value
+    by draws of all of it (`high` None for a lower bound).
     """
 
     test: str
@@ -76,6 +80,15 @@ class Share:
     u_beam: float
     u_design: float
     bound: bool
+    u_instruments: float = 0.0
+    u_reference: float = 0.0
+    low: float = 0.0
+    high: float | None = None
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty of this beam's value, scatter and instruments."""
+        return math.hypot(self.u_beam, self.u_instruments)
 
 
 @dataclass(frozen=True)
@@ -144,7 +157,10 @@ class Comparison:
             row = Quantity(t.test, "test_prediction", t.set, t.ratio, "-", None, t.status, bound=t.bound, more=more)
             yield row
         for s in self.shares:
-            yield Quantity(s.test, "V_f", f"subtraction, p = {s.p}", s.V_f, "N", s.u_beam, bound=s.bound)
+            yield Quantity(
+                s.test, "V_f", f"subtraction, p = {s.p}", s.V_f, "N", s.u, bound=s.bound,
+                more={"low": s.low, "high": s.high, "u_scatter": s.u_beam, "u_instruments": s.u_instruments},
+            )  # fmt: skip
         for g in self.gains:
             yield Quantity(
                 g.item, "gain", g.role, g.ratio.value, "-", None, g.ratio.verdict, bound=g.ratio.bound,

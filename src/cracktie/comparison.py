@@ -8,17 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cracktie.agreement import Agreement
 from cracktie.campaign.factors import confounded, contrasted, role, show
 from cracktie.campaign.schema import Campaign, Reference
 from cracktie.compared import Comparison, Contrast, Gain, SetSummary, Share, ShareRatio, TestPrediction
 from cracktie.errors import CracktieError, UnknownName
-from cracktie.prediction import Prediction
+from cracktie.member import Member
+from cracktie.prediction import Prediction, predict_campaign
 from cracktie.reduced import Reduced, TestResult
+from cracktie.reduction import reduce_campaign
+from cracktie.reduction.explain import Explanation
+from cracktie.reduction.explain import explain as of_one_test
 from cracktie.stats.contrast import difference_ratio, ratio
 from cracktie.stats.scatter import Scatter, scatter
+from cracktie.subtraction import EXPONENTS, explain_share, instruments, shares_of
 
 if TYPE_CHECKING:
     pass
@@ -27,7 +32,6 @@ AFTER_OTHERS = ("retest", "repaired")
 """States of a test on a beam that had failed before: predicted and plotted, but never set beside first loadings."""
 OVER = ("control", "unanchored")
 """Roles every strengthened beam is set against, one by one; other roles enter through the contrasts of the plan."""
-EXPONENTS = {"1/2": 0.5, "1/3": 1.0 / 3.0}
 
 
 class SimulatedRefused(CracktieError):
@@ -64,7 +68,7 @@ def _agreements(usable: Mapping[str, TestResult], shares: Sequence[Share], p: st
     for share in (s for s in shares if s.p == p):
         strain = usable[share.test].values.get("V_f_strain")
         if strain is not None and strain.value is not None and strain.u is not None:
-            yield Agreement(share.test, p, share.V_f, share.u_beam, strain.value, strain.u, share.bound)
+            yield Agreement(share.test, p, share.V_f, share.u, strain.value, strain.u, share.bound)
 
 
 def _usable(reduced: Reduced) -> tuple[dict[str, TestResult], dict[str, str]]:
@@ -128,43 +132,49 @@ def _stands_for(campaign: Campaign, reference: Reference, test: TestResult) -> b
     return campaign.group_of(test.specimen) == reference.group
 
 
+def explain(campaign: Campaign, name: str, quantity: str, *, samples: int) -> Explanation:
+    """The chain behind a number of a test, V_f by subtraction (V_f_sub) included; raises `UnknownName`."""
+    if quantity != "V_f_sub" or name not in campaign.tests:
+        return of_one_test(campaign, name, quantity, samples=samples)
+    usable, _ = _usable(reduce_campaign(campaign, fresh=False))
+    prediction = predict_campaign(campaign, sets=())
+    spread = campaign_scatter(campaign, usable)
+    test = usable.get(name)
+    found = None if test is None else _pairs(campaign, prediction, usable, test)
+    if test is None or found is None:
+        raise UnknownName(
+            f"test {name} has no 'V_f_sub': that takes a strengthened beam and a test of its control "
+            "(campaign.yaml: references)"
+        )
+    member, pairs = found
+    shares = tuple(shares_of(test, member, pairs, spread))
+    budgets = {p: instruments(test, member, pairs, exponent) for p, exponent in EXPONENTS.items()}
+    return explain_share(shares, budgets, spread, campaign.head.shown_units)
+
+
 def _shares(
     campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], test: TestResult, spread: Scatter
 ) -> Iterable[Share]:
+    found = _pairs(campaign, prediction, usable, test)
+    if found is not None:
+        yield from shares_of(test, *found, spread)
+
+
+def _pairs(
+    campaign: Campaign, prediction: Prediction, usable: Mapping[str, TestResult], test: TestResult
+) -> tuple[Member, list[tuple[TestResult, Member]]] | None:
+    """Inputs of a strengthened test, and its references with theirs; None where there is nothing to subtract."""
     member = prediction.members.get((test.specimen, test.span, test.test))
     if test.state in AFTER_OTHERS or campaign.bare(test.test) or "control" not in campaign.head.references:
-        return
+        return None
     if member is None or not member.strengthened:
-        return
+        return None
     controls = [c for c in role_tests(campaign, "control", usable, test) if not c.bound]
     inputs = [prediction.members.get((c.specimen, c.span, c.test)) for c in controls]
     pairs = [(c, m) for c, m in zip(controls, inputs, strict=True) if m is not None]
     if not pairs:
-        return
-    V_max = test.value("V_max") or math.nan
-    for p, exponent in EXPONENTS.items():
-        parts = [_scaled_control(c, m.values, member.values["f_c"], exponent) for c, m in pairs]
-        V_ctl, V_scaled, V_c, V_s = (sum(x) / len(parts) for x in zip(*parts, strict=True))
-        reference = V_scaled**2 / len(parts)
-        u_beam, u_design = (spread.s * math.sqrt(x**2 + reference) for x in (V_scaled, V_max))
-        how = "nominal yield on a 45 deg crack; not measured"
-        names = tuple(c.test for c, _ in pairs)
-        yield Share(
-            test.test, names, p, V_max, V_ctl, V_scaled, V_c, V_s, how, V_max - V_scaled, u_beam, u_design, test.bound
-        )
-
-
-def _scaled_control(
-    control: TestResult, inputs: Mapping[str, Any], f_c: float, exponent: float
-) -> tuple[float, float, float, float]:
-    """V_ctl, V_ctl with its concrete part scaled, that concrete part, and V_s of the control; N.
-
-    V_s is the nominal yield force of the stirrups on a 45 degree crack, A_sw f_yw d/s_w, never more than V_ctl.
-    """
-    V = control.value("V_max") or math.nan
-    V_s = min(inputs["A_sw"] * inputs["f_yw"] * inputs["d"] / inputs["s_w"], V)
-    V_c = (V - V_s) * (f_c / inputs["f_c"]) ** exponent
-    return V, V_c + V_s, V_c, V_s
+        return None
+    return member, pairs
 
 
 def _test_predictions(

@@ -252,10 +252,12 @@ def show_comparison(comparison: Comparison, system: str) -> None:
     unit = _unit(system)
     rows = [
         [s.test, ", ".join(s.reference), s.p, *(force(v, system) for v in (s.V_ctl_scaled, s.V_c, s.V_s)),
-         force(s.V_f, system, bound=s.bound), force(s.u_beam, system)]
+         force(s.V_f, system, bound=s.bound), force(s.u, system),
+         f"{force(s.low, system)} to {'open' if s.high is None else force(s.high, system)}"]
         for s in comparison.shares
     ]  # fmt: skip
-    columns = ["test", "reference", "p", *(f"{n} [{unit}]" for n in ("V_ctl'", "V_c", "V_s", "V_f,sub", "u"))]
+    forces = (f"{n} [{unit}]" for n in ("V_ctl'", "V_c", "V_s", "V_f,sub", "u"))
+    columns = ["test", "reference", "p", *forces, "95 % interval"]
     if rows:
         print()
         print(table(columns, rows, left=2))

@@ -207,6 +207,7 @@ def _comparison() -> dict[str, Schema]:
         "low": NUMBER_OR_NONE, "high": NUMBER_OR_NONE, "left_out": names,
     }  # fmt: skip
     forces = dict.fromkeys(("V_max", "V_ctl", "V_ctl_scaled", "V_c", "V_s", "V_f", "u_beam", "u_design"), NUMBER)
+    forces |= {"u_instruments": NUMBER, "u_reference": NUMBER, "low": NUMBER, "high": NUMBER_OR_NONE}
     share = {"test": TEXT, "reference": names, "p": {"enum": ["1/2", "1/3"]}, "V_s_how": TEXT, "bound": FLAG, **forces}
     gain = {"item": TEXT, "members": names, "role": TEXT, "reference": names, "ratio": _ratio()}
     contrast = {"name": TEXT, "what": TEXT, "upper": names, "lower": names, "ratio": _ratio(), "warnings": names}

@@ -185,18 +185,22 @@ class _Maker:
             Column("test", "", "left"), Column("reference", "", "left", prose=True), Column("p", "", "left"),
             Column("V_max", self.unit, symbol="V_max"), Column("reference, scaled", self.unit),
             Column("of it V_c", self.unit), Column("of it V_s", self.unit), Column("V_f", self.unit, symbol="V_f"),
-            Column("u, this beam", self.unit), Column("u, the design", self.unit),
+            Column("95 % interval", self.unit), Column("u, this beam", self.unit), Column("u, the design", self.unit),
+            Column("u, instruments", self.unit),
         )  # fmt: skip
         rows = tuple(
             (s.test, ", ".join(s.reference), s.p, self.force(s.V_max, bound=s.bound), self.force(s.V_ctl_scaled),
-             self.force(s.V_c), self.force(s.V_s), self.force(s.V_f, bound=s.bound), self.force(s.u_beam),
-             self.force(s.u_design))
+             self.force(s.V_c), self.force(s.V_s), self.force(s.V_f, bound=s.bound),
+             f"{self.force(s.low)} to {'open' if s.high is None else self.force(s.high)}", self.force(s.u_beam),
+             self.force(s.u_design), self.force(s.u_instruments))
             for s in found.shares
         )  # fmt: skip
         notes = (
             "The concrete part of the reference is scaled by (ratio of f_c)^p; both usual exponents are shown.",
             f"V_s of the reference: {found.shares[0].V_s_how}.",
             "V_f by subtraction is apparent: it holds every change of V_c and V_s that the wrap causes.",
+            "The interval is that of this beam, by draws of scatter between specimens (u, this beam), of instruments "
+            "and of scaling; beams set against one reference share its scatter, so that their V_f move together.",
         )
         yield Table("Shares by subtraction", columns, rows, notes)
         if found.agreements:
