@@ -85,8 +85,6 @@ def _numbers(data: bytes, names: list[str], mark: str, decimal: str, over: dict[
     """Rows of a piece; None where a cell is no number or a line has another number of cells."""
     import polars as pl
 
-    if data.startswith(b"\n") or b"\n\n" in data:
-        return None  # blank lines part tables
     try:
         frame = pl.read_csv(
             data, separator=mark, has_header=False, quote_char=None, schema=dict.fromkeys(names, pl.Float64),
@@ -94,6 +92,8 @@ def _numbers(data: bytes, names: list[str], mark: str, decimal: str, over: dict[
         )  # fmt: skip
     except pl.exceptions.PolarsError:
         return None
+    if frame.height != data.count(b"\n") + (not data.endswith(b"\n")):
+        return None  # blank lines part tables
     gaps = frame.null_count().row(0)
     if any(gaps) and data.count(mark.encode()) != frame.height * (len(names) - 1):
         return None

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
 SECONDS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0, "h": 3600.0, "d": 86_400.0}
 _TIME_NAME = re.compile(
-    r"(?:.*[ _.])?(t|time|times?tamp|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|horloge|clock|tiempo|tempo|datum|date)\Z", re.I
+    r"(?:.*[ _.])?(t|time|times?tamp|clock|zeit|laufzeit|elapsed.*|uhrzeit|tageszeit|temps|"
+    r"horloge|tiempo|tempo|datum|date)\Z",
+    re.I,
 )
 _SATURATED_ROWS = 3
 _DISTINCT_ENOUGH = 10

@@ -32,6 +32,9 @@ from cracktie.lab.stamps import DAY, serial_days
 MAX_COLUMNS = 2000
 """Most columns of a block; a wider table is a transposed one or was cut at a wrong delimiter."""
 
+LONGEST_LINE = 1_000_000
+"""Most characters of a line; 2000 columns need a tenth of that."""
+
 _DATE_NAMES = ("d", "date", "datum", "fecha", "data")
 
 
@@ -135,6 +138,7 @@ class _Reader:
     def read(self, sheet: str, text: str) -> None:
         """Take the tables of one part of the file."""
         lines = index_lines(text)
+        self._refuse_long_lines(lines)
         self.text_lines += len(lines)
         sample = sample_lines(lines)
         stated = self.answers.decimal
@@ -154,6 +158,17 @@ class _Reader:
             block = self._block(lines, width, table, dialect, sheet, len(tables))
             if block is not None:
                 self.blocks.append(block)
+
+    def _refuse_long_lines(self, lines: Lines) -> None:
+        length = lines.ends - lines.starts
+        if length.size and length.max() > LONGEST_LINE:
+            at = int(length.argmax())
+            raise refuse(
+                self.file,
+                f"a line of {length[at] / 1e6:.1f} million characters; {LONGEST_LINE / 1e6:g} million is the most",
+                "give a log with a row a line: this one is binary, damaged, or has lost its line ends",
+                line=at + 1,
+            )
 
     def finish(self, digest: str, how: tuple[str, str]) -> LogFile:
         """The log as read. Raises `InputRefused` where no part held readings."""
