@@ -297,13 +297,17 @@ def _stays_away(t: Any, x: Any, rate_limit: float, jump: float) -> GaugeLoss | N
     if index.size < 3:
         return None
     y, s = x[index], t[index]
-    steps, gaps = np.diff(y), np.maximum(np.diff(s), 1e-9)
-    for i in np.flatnonzero((np.abs(steps) > jump) & (np.abs(steps) / gaps > rate_limit)):
+    steps = np.diff(y)
+    large = np.flatnonzero(np.abs(steps) > jump)
+    gaps = np.maximum(s[large + 1] - s[large], 1e-9)
+    for i, gap in zip(large, gaps, strict=True):
+        if not abs(steps[i]) / gap > rate_limit:
+            continue
         before, after = y[: i + 1], y[i + 1 :]
         low, high = min(0.0, float(before.min())), max(0.0, float(before.max()))
         beyond = (after < low - 0.5 * jump) | (after > high + 0.5 * jump)
         if after.size >= 3 and beyond.mean() > 0.95:
-            rate = abs(steps[i]) / gaps[i]
+            rate = abs(steps[i]) / gap
             return GaugeLoss(
                 int(index[i + 1]),
                 float(s[i + 1]),
@@ -314,7 +318,7 @@ def _stays_away(t: Any, x: Any, rate_limit: float, jump: float) -> GaugeLoss | N
 
 def _frozen_reading(t: Any, x: Any, rows: int = 20) -> GaugeLoss | None:
     finite = np.flatnonzero(np.isfinite(x))
-    if finite.size <= rows:
+    if finite.size <= rows or np.ptp(x[finite[-rows:]]) > 0.0:
         return None
     changes = np.flatnonzero(np.diff(x[finite]) != 0.0)
     if changes.size < rows or finite.size - 1 - changes[-1] < rows:
