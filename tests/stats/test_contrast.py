@@ -75,3 +75,18 @@ def test_fieller_is_unbounded_when_the_denominator_may_be_zero():
 def test_empty_or_zero_is_refused(bad):
     with pytest.raises(ValueError, match="positive"):
         ratio(*bad, Scatter(0.08, 6, "x"))
+
+
+@pytest.mark.parametrize("u", [(8.0, 8.0, 0.0), (8.0, 8.0, 5.0), (3.0, 6.0, 9.0)])
+def test_fieller_with_a_shared_control(u):
+    """At a limit r the form (top - c) - r (bottom - c) is t times its own standard uncertainty.
+
+    By hand: its slopes are 1, -r and -(1 - r), so u^2 = u_top^2 + r^2 u_bottom^2 + (1 - r)^2 u_c^2.
+    """
+    top, bottom, common, dof = 270.0, 240.0, 150.0, 4
+    value, low, high = difference_ratio(top, bottom, common, u, dof)
+    assert value == pytest.approx(120 / 90)
+    assert low < value < high
+    for r in (low, high):
+        spread = math.sqrt(u[0] ** 2 + (r * u[1]) ** 2 + ((1 - r) * u[2]) ** 2)
+        assert abs((top - common) - r * (bottom - common)) == pytest.approx(2.776445 * spread, rel=1e-6)
