@@ -1,4 +1,4 @@
-"""V_f by measured strains: strips and continuous sheets on the critical crack, as functions of named errors; N, mm."""
+"""V_f by measured strains: strips on the critical crack, as functions of named errors; N, mm."""
 
 from __future__ import annotations
 
@@ -9,17 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.campaign.geometry import lean
 from cracktie.campaign.specimen import Specimen, wrap_edges
 from cracktie.lab import crack as lab
 from cracktie.lab import crack_strain
 from cracktie.lab.chain import Chain, Errors, Source
 from cracktie.member import Member
-from cracktie.reduction.crack_legs import BOND_LAWS, Leg, bond_law, changed, ends_of, leg_of, leg_of_profile, strip_legs
-from cracktie.reduction.crossing import CriticalCrack, Crossed, crossed_strips, crossing
-from cracktie.reduction.gauges import accuracy, reading
+from cracktie.reduction.crack_legs import BOND_LAWS, Leg, bond_law, changed, ends_of, leg_of_profile, strip_legs
+from cracktie.reduction.crossing import CriticalCrack, Crossed, crossed_strips
+from cracktie.reduction.gauges import accuracy
 from cracktie.reduction.profiles import ProfileReading
-from cracktie.reduction.signals import Signal, Signals
+from cracktie.reduction.signals import Signals
 
 U_STIFFNESS = 0.03
 """Relative standard uncertainty of E_f t_f where the material states none (no source)."""
@@ -41,10 +40,6 @@ STRONGER = 1.2
 """Energy of the bond over the least that the strains of a leg with a free end prove; our own choice."""
 FAR = 40.0
 """Distance in mm of the nearest gauge beyond which a leg is told as hardly measured; our own choice."""
-NEAR = 120.0
-"""Distance in mm of height up to which a gauge on a continuous sheet counts; our own choice."""
-ONE_FIBRE = 5.0
-"""mm across within which gauges of a sheet lie on one fibre."""
 
 
 @dataclass(frozen=True)
@@ -72,18 +67,19 @@ class Reader:
         relative = stated / v["E_f"] if stated else U_STIFFNESS
         said = "E_f" if stated else "judgement, none is stated"
         self.rupture = float(v.get("eps_fu") or math.inf)
-        self.E = self._source("E_f t_f", "fibre stiffness", relative, note=said)
-        self.gain = self._source("FRP gauges", "gauge factor and amplifier", gain)
+        self.E = self.source("E_f t_f", "fibre stiffness", relative, note=said)
+        self.gain = self.source("FRP gauges", "gauge factor and amplifier", gain)
         law = f"mean of {len(BOND_LAWS)} published laws, their scatter"
-        self.stress = self._source("bond stress", "bond law: stress", U_STRESS, note=law)
-        self.energy = self._source("bond energy", "bond law: energy", U_ENERGY, note=law)
-        self.between = self._source(
+        self.stress = self.source("bond stress", "bond law: stress", U_STRESS, note=law)
+        self.energy = self.source("bond energy", "bond law: energy", U_ENERGY, note=law)
+        self.between = self.source(
             "bond state", "strain at the crack between its bounds", 0.5 / math.sqrt(3.0), "rectangular",
             note="bonded or torn between gauge and crack; alike on all legs",
         )  # fmt: skip
         self.uses = [self.E, self.gain, self.stress, self.energy, self.between]
 
-    def _source(self, what: str, name: str, u: float, shape: str = "normal", **more: Any) -> str:
+    def source(self, what: str, name: str, u: float, shape: str = "normal", **more: Any) -> str:
+        """Put an error of this test into the chain; gives its id."""
         return self.chain.source(Source(f"{what}, {self.test}", name, u, shape, **more))
 
     def believe(self, legs: Sequence[Leg]) -> None:
@@ -94,19 +90,29 @@ class Reader:
         if least > self.law.G_f:
             self.law = replace(self.law, G_f=least)
 
+    def near_edges(self, crossed: Sequence[Crossed], edges: Mapping[str, tuple[float, float]]) -> str:
+        """Source of the legs so near to an edge of their bond that the crack may pass beside them, in legs."""
+        near = 0
+        for c in crossed:
+            reach = 2.0 * (U_LINE if c.face in self.crack.lines else U_OTHER_FACE)
+            near += min(c.z - edges[c.face][0], edges[c.face][1] - c.z) < reach
+        u = 0.5 / math.sqrt(3.0) * math.sqrt(near) if not self.crack.assumed else 0.0
+        said = f"{near} legs crossed close to an edge, each whole or not at all"
+        return self.source("legs at the edges", "legs crossed near an edge", u, "rectangular", note=said)
+
     def strain(self, leg: Leg) -> Callable[[Errors], Any]:
         """Strain of a leg at the crack: between the bounds, in the middle of them unless the errors say else."""
         face = leg.at.face
         u = U_NO_LINE if self.crack.assumed else U_LINE if face in self.crack.lines else U_OTHER_FACE
-        place = self._source(f"crack on the {face}", "place of the crack", u, note="judgement")
+        place = self.source(f"crack on the {face}", "place of the crack", u, note="judgement")
         key = f"{leg.at.number:g} {face}"
-        across = self._source(f"across {key}", "strain across the width", U_ACROSS, note="judgement, leg by leg")
+        across = self.source(f"across {key}", "strain across the width", U_ACROSS, note="judgement, leg by leg")
         names = [f"{leg.names[0]} {key} {i}" for i in range(len(leg.own))] if leg.profile else leg.names
         zeros = [
-            self._source(f"zero {name}", "zero and noise of the gauges", float(s), kind="A")
+            self.source(f"zero {name}", "zero and noise of the gauges", float(s), kind="A")
             for name, s in zip(names, leg.own, strict=True)
         ]
-        shared = {self._source(id, s.name, 1.0, note=s.note): s.u[:, None] for id, s in leg.shared.items()}
+        shared = {self.source(id, s.name, 1.0, note=s.note): s.u[:, None] for id, s in leg.shared.items()}
         self.uses += [place, across, *zeros, *shared]
         # the largest of several gauges that read alike is so by their scatter over the width: that much is taken off
         alike = int((leg.gauges.strain > (1.0 - 2.0 * U_ACROSS) * leg.largest).sum())
@@ -116,6 +122,8 @@ class Reader:
 
         def function(x: Errors) -> Any:
             law = changed(self.law, _factor(x, self.stress), _factor(x, self.energy))
+            if self.crack.assumed:
+                return self._anywhere(leg, law, x) * (1.0 + x.get(across, 0.0))
             zero = np.stack(np.broadcast_arrays(*(np.atleast_1d(x.get(z, 0.0)) for z in zeros)))
             zero = zero + sum(u * x.get(id, 0.0) for id, u in shared.items())
             low, high = crack_strain.bounds(
@@ -126,6 +134,12 @@ class Reader:
             return (low + share * (high - low)) * usual * (1.0 + x.get(across, 0.0))
 
         return function
+
+    def _anywhere(self, leg: Leg, law: crack_strain.Law, x: Errors) -> Any:
+        """Strain of a leg whose crack is only assumed: the largest reading or more, as far as bond can hold it."""
+        low = leg.largest * (1.0 + x.get(self.gain, 0.0))
+        high = np.maximum(low, np.minimum(np.sqrt(2.0 * law.G_f / self.stiffness), self.rupture))
+        return low + np.clip(0.5 + x.get(self.between, 0.0), 0.0, 1.0) * (high - low)
 
 
 def _factor(x: Errors, id: str) -> Any:
@@ -156,14 +170,16 @@ def strips(
     strain = {key: reader.strain(leg) for key, leg in legs.items()}
     weights, others = _others(crossed, legs)
     scatter, dof, said = _scatter(legs, strain, weights, len(others))
-    missing = reader._source("legs without gauges", "legs without gauges", scatter, dof=dof, note=said,
+    missing = reader.source("legs without gauges", "legs without gauges", scatter, dof=dof, note=said,
                              kind="A" if math.isfinite(dof) else "B")  # fmt: skip
-    unseen = reader._source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
+    unseen = reader.source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
     theta = f"theta, {name}"
+    near = reader.near_edges(crossed, edges)
 
     def force(x: Errors) -> Any:
         each = {key: f(x) for key, f in strain.items()}
         total = sum(weights[key] * each[key] for key in each) + x.get(missing, 0.0)
+        total = total + x.get(near, 0.0) * sum(each.values()) / len(each)
         more = 1.0 + x.get(unseen, 0.0) - x.get(theta, 0.0) * _turn(found)
         return one * total * (1.0 + x.get(reader.E, 0.0)) * more
 
@@ -179,7 +195,7 @@ def strips(
     )
     if others:
         how += f"; {len(others)} legs without a gauge taken like the other leg of their strip or the mean"
-    uses = (*reader.uses, missing, unseen, theta)
+    uses = (*reader.uses, missing, unseen, theta, near)
     return Fibres(tuple(legs.values()), len(others), force, mean, float(largest), uses, how, _far(legs.values()))
 
 
@@ -262,129 +278,3 @@ def _largest(u: tuple[Any, Any], on: Any) -> tuple[Any, Any]:
     """Largest uncertainties of the places that are on a strip."""
     whole, common = (np.broadcast_to(x, on.shape)[on] for x in u)
     return float(np.nanmax(whole)), float(np.nanmax(common))
-
-
-def sheet(
-    chain: Chain, name: str, specimen: Specimen, span: str, signals: Signals, profiles: Sequence[ProfileReading],
-    row: int, found: CriticalCrack, inputs: Member,
-) -> Fibres | None:  # fmt: skip
-    """Continuous sheet: strains at the crack over the height on each gauged face, trapezoids; None without a reading.
-
-    At the upper edge of the bond the strain is 0. At the lower edge of a sheet that ends there, too; where the sheet
-    goes on around the soffit the crack is open there, and the strain lies between 0 and that of the lowest gauge.
-    """
-    v = inputs.values
-    low, high = v["h"] - v["d_frp"], v["h"] - v["z_t"]
-    by_face = _fibre_legs(specimen, span, signals, row, found, v, (low, high))
-    used = {n for legs in by_face.values() for leg in legs for n in leg.names}
-    along = {p.face: p for p in profiles if p.along == "crack" and np.isfinite(p.strain).sum() > 1}
-    if not by_face and not along:
-        return None
-    gauges = [s for s in signals.of("FRP strain") if s.channel.name in used]
-    reader = Reader(chain, name, inputs, found, accuracy(gauges, row))
-    ply, beta = v["n"] * v["t_f"], v["beta"]
-    theta = f"theta, {name}"
-    goes_on = 0.0 if v["scheme"] == "side" else 0.5 / math.sqrt(3.0)
-    said = "strain at the lower edge between 0 and that of the lowest gauge"
-    edge = reader._source("lower edge", "profile below the lowest gauge", goes_on, "rectangular", note=said)
-    uses, all_legs = [edge, theta], list[Leg]()
-    faces, strains = list[Callable[[Errors], Any]](), list[Callable[[Errors], Any]]()
-    reader.believe([leg for legs in by_face.values() for leg in legs])
-    for face in sorted({*by_face, *along}):
-        if face in along:
-            faces.append(_by_profile(reader, along[face], found, ply, v))
-            strains.append(_scaled(float(np.nanmean(along[face].strain)), reader.gain))
-            continue
-        legs = by_face[face]
-        each = [reader.strain(leg) for leg in legs]
-        all_legs += legs
-        strains += each
-        faces.append(_by_gauges(reader, legs, each, (low, high), v, found, (theta, edge)))
-    share = 2.0 / len(faces)
-    other = reader._source(
-        "other face", "legs without gauges", U_LEG / 2.0 if len(faces) == 1 else 0.0, note="one face, judgement"
-    )
-    unseen = reader._source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
-
-    def force(x: Errors) -> Any:
-        total = share * sum(f(x) for f in faces) * (1.0 + x.get(reader.E, 0.0))
-        return total * (1.0 + x.get(other, 0.0) + x.get(unseen, 0.0))
-
-    def mean(x: Errors) -> Any:
-        return sum(f(x) for f in strains) / len(strains)
-
-    largest = share * sum(
-        lab.sheet_force([low, *(leg.at.z for leg in legs), high], [0.0, *(leg.largest for leg in legs), 0.0],
-                        thickness=ply, modulus=v["E_f"], theta=found.angle, beta=beta)
-        for legs in by_face.values()
-    ) if len(by_face) == len(faces) else math.nan  # fmt: skip
-    how = f"strain over the height on {len(faces)} face(s), 0 at the upper edge; {found.how}"
-    return Fibres(all_legs, 0, force, mean, largest, (*reader.uses, *uses, other, unseen), how)
-
-
-def _scaled(value: float, id: str) -> Callable[[Errors], Any]:
-    """A value times one plus a relative error."""
-    return lambda x: value * (1.0 + x.get(id, 0.0))
-
-
-def _by_gauges(
-    reader: Reader, legs: Sequence[Leg], each: Sequence[Callable[[Errors], Any]], edges: tuple[float, float],
-    v: Mapping[str, Any], found: CriticalCrack, ids: tuple[str, str],
-) -> Callable[[Errors], Any]:  # fmt: skip
-    """Force of one face: trapezoids through the fibres' strains over the height."""
-    theta, edge = ids
-    z = np.array([edges[0], *(leg.at.z for leg in legs), edges[1]])
-    ply, beta, start = v["n"] * v["t_f"], math.radians(v["beta"]), 0.0 if v["scheme"] == "side" else 0.5
-
-    def force(x: Errors) -> Any:
-        eps = np.stack(np.broadcast_arrays(*(np.atleast_1d(f(x)) for f in each)))
-        lowest = eps[:1] * (start + x.get(edge, 0.0))
-        eps = np.concatenate([lowest, eps, np.zeros_like(lowest)])
-        area = (0.5 * (eps[1:] + eps[:-1]) * np.diff(z)[:, None]).sum(axis=0)
-        turned = np.radians(np.clip(found.angle, 10.0, 90.0)) + x.get(theta, 0.0)
-        count = (1.0 / np.tan(turned) + 1.0 / math.tan(beta)) * math.sin(beta) ** 2
-        return ply * v["E_f"] * count * area
-
-    return force
-
-
-def _by_profile(
-    reader: Reader, p: ProfileReading, found: CriticalCrack, ply: float, v: Mapping[str, Any]
-) -> Callable[[Errors], Any]:
-    """Force of one face from a profile along the crack: t E sin(beta) times the integral of eps sin(theta + beta)."""
-    good = np.isfinite(p.strain)
-    s, eps = np.asarray(p.position, dtype=float)[good], np.asarray(p.strain, dtype=float)[good]
-    angle = lab.angles_along(*found.line(p.face), s)
-    one = lab.crack_force(s, eps, angle, thickness=ply, modulus=v["E_f"], beta=v["beta"])
-    common = p.u if p.u_common is None else p.u_common
-    unit = lab.crack_force(
-        s, np.broadcast_to(common, np.shape(p.strain))[good], angle, thickness=ply, modulus=v["E_f"], beta=v["beta"]
-    )
-    shared = reader._source(f"profile {p.file}", "accuracy of the profile", 1.0)
-    reader.uses.append(shared)
-    return lambda x: one * (1.0 + x.get(reader.gain, 0.0)) + unit * x.get(shared, 0.0)
-
-
-def _fibre_legs(
-    specimen: Specimen, span: str, signals: Signals, row: int, found: CriticalCrack, v: Mapping[str, Any],
-    edges: tuple[float, float],
-) -> dict[str, list[Leg]]:  # fmt: skip
-    """Gauges of a sheet by face and fibre, where a fibre meets the crack; upwards along the crack."""
-    fibres: dict[tuple[str, int], list[tuple[Signal, float, float]]] = {}
-    for signal in signals.of("FRP strain"):
-        c = signal.channel
-        if c.x is None or c.z is None or not math.isfinite(reading(signal, row)):
-            continue
-        centre = float(c.x) - lean(specimen, span, v["beta"], float(c.z))
-        face = str(c.face or "front")
-        key = next((k for k, on in fibres.items() if k[0] == face and abs(on[0][2] - centre) <= ONE_FIBRE), None)
-        fibres.setdefault(key or (face, len(fibres)), []).append((signal, float(c.z), centre))
-    made: dict[str, list[Leg]] = {}
-    for (face, number), on in fibres.items():
-        at = crossing(found.line(face), specimen, span, v["beta"], on[0][2], *edges)
-        if at is None or min(abs(z - at[1]) for _, z, _ in on) > NEAR:
-            continue
-        met = Crossed(number, face, *at)
-        leg = leg_of(met, [(s, z) for s, z, _ in on], row, v["beta"], ends_of(met, edges, v))
-        made.setdefault(face, []).append(leg)
-    return {face: sorted(legs, key=lambda leg: leg.at.z) for face, legs in made.items()}

@@ -15,10 +15,11 @@ from cracktie.errors import CracktieError
 from cracktie.lab.budget import Budget, Component
 from cracktie.lab.chain import Chain, Errors, Function, Source
 from cracktie.member import Member, member
-from cracktie.reduction import fibres
 from cracktie.reduction.budgets import Found
 from cracktie.reduction.crossing import CriticalCrack, critical_crack
+from cracktie.reduction.fibres import strips
 from cracktie.reduction.profiles import profile_readings
+from cracktie.reduction.sheet import NEAR, sheet
 from cracktie.reduction.signals import Signals
 from cracktie.reduction.stirrups import stirrup_share
 
@@ -90,11 +91,11 @@ def _fibres(
     made: Shares, campaign: Campaign, test: Test, span: str, signals: Signals, row: int, found: CriticalCrack,
     inputs: Member,
 ) -> Found | None:  # fmt: skip
-    by = fibres.sheet if inputs.values["layout"] == "continuous" else fibres.strips
+    by = sheet if inputs.values["layout"] == "continuous" else strips
     profiles = profile_readings(campaign, test, signals, row, [])
     on = by(made.chain, made.test, campaign.specimen(test.specimen), span, signals, profiles, row, found, inputs)
     if on is None:
-        where = f"within {fibres.NEAR:g} mm of the crack on the sheet" if by is fibres.sheet else (
+        where = f"within {NEAR:g} mm of the crack on the sheet" if by is sheet else (
             "at V_max on a strip that the crack crosses"
         )  # fmt: skip
         made.notes.append(f"no V_f by strains: no gauge reads {where}")
