@@ -33,7 +33,8 @@ ORDER = (
     # pictures and pages of results
     "draw", "figures", "report", "outputs",
     # one function per arrow, and the faces that call them
-    "actions", "console", "console_reduced", "streams", "mechanics_cli", "commands", "cli", "web", "__main__",
+    "actions", "console", "console_reduced", "streams", "keys", "following", "mechanics_cli",
+    "commands", "cli", "web", "__main__",
 )  # fmt: skip
 
 ALLOWED = {

@@ -220,11 +220,11 @@ def reduce(campaign: Campaign, *, advance: Advance | None = None, fresh: bool = 
     return reduce_campaign(campaign, advance=advance, fresh=fresh)
 
 
-def watch(campaign: Campaign, test: str) -> Iterator[str]:
-    """Lines about a test while its log grows, without end; raises `UnknownName` for a test without a log."""
+def watch(campaign: Campaign, test: str, **more: Any) -> Iterator[str]:
+    """Lines about a test while its log grows, without end; `more` as `reduction.watch`. Raises `UnknownName`."""
     from cracktie.reduction.watch import watch as follow
 
-    return follow(campaign, test)
+    return follow(campaign, test, **more)
 
 
 def explain(campaign: Campaign, test: str, quantity: str, *, samples: int = 100_000) -> Explanation:

@@ -91,7 +91,9 @@ def _tell_not_run(files: Sequence[LocalFile]) -> None:
 def reduce(options: argparse.Namespace) -> int:
     campaign = actions.open_campaign(options.folder)
     if options.watch:
-        return console.follow(actions.watch(campaign, options.watch))
+        from cracktie.following import follow_test
+
+        return follow_test(campaign, options.watch)
     if options.save_map:
         from cracktie.campaign.loggers import save_map
 

@@ -58,8 +58,8 @@ def test_what_a_kill_leaves_behind_is_swept_up_later(tmp_path):
     assert path.read_text() == "two"
 
 
-IN_FOLDERS_OF_THEIR_OWN = {"draw/pdf.py", "report/pdf.py"}
-"""They write into a temporary folder that the typesetter reads; what it makes goes through the writer."""
+IN_FOLDERS_OF_THEIR_OWN = {"draw/pdf.py", "report/pdf.py", "reduction/watch.py"}
+"""They write into a temporary folder (for the typesetter, the whole lines of a growing log) that goes with them."""
 CALLS = {
     "write_text",
     "write_bytes",

@@ -10,7 +10,9 @@ from pathlib import Path
 
 from cracktie.errors import FileTrouble, InputRefused, Problem
 
+DAY = 86_400.0
 _CLOCK = re.compile(r"^(\d{1,2}):(\d{2}):(\d{2}(?:\.\d+)?)$")
+_ROWS = re.compile(r"^# (\d{1,2}:\d{2}:\d{2}(?:\.\d+)?): (\d+) rows$")
 _HEADER = ("time", "t", "zeit", "s", "seconds")
 
 
@@ -37,6 +39,7 @@ def read_event_log(path: Path, name: str, *, left_out: list[Problem] | None = No
         raise FileTrouble(f"{name}: cannot be read ({error.strerror}); check that it is a file you may read") from None
     found: list[Entry] = []
     problems: list[Problem] = []
+    days = _Days()
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
@@ -49,12 +52,36 @@ def read_event_log(path: Path, name: str, *, left_out: list[Problem] | None = No
             fix = "write for example `312.4, diagonal crack seen on the front` or `14:03:12, ...`"
             problems.append(Problem("error", name, "no time and note", number, key=line.strip()[:60], fix=fix))
         else:
-            found.append(Entry(time, note, number))
+            found.append(Entry(days.run_on(time) if _CLOCK.match(cells[0].strip()) else time, note, number))
     if problems and left_out is None:
         raise InputRefused(problems)
     if left_out is not None:
         left_out += problems
     return tuple(sorted(found, key=lambda entry: entry.time))
+
+
+def rows_seen(path: Path) -> list[tuple[float, int]]:
+    """Times of day when the log of the test was seen to hold so many rows: remarks `# 14:03:10.2: 3120 rows`."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return []
+    found = [_ROWS.match(line.strip()) for line in text.splitlines()]
+    days = _Days()
+    return [(days.run_on(seconds(m[1]) or 0.0), int(m[2])) for m in found if m]
+
+
+class _Days:
+    """Times of day run on after midnight: a fall of more than half a day from one to the next is a new day."""
+
+    def __init__(self) -> None:
+        self.last, self.days = 0.0, 0.0
+
+    def run_on(self, time: float) -> float:
+        """The time with the days gone by since the first."""
+        self.days += DAY if self.last - time > DAY / 2 else 0.0
+        self.last = time
+        return time + self.days
 
 
 def seconds(cell: str) -> float | None:
