@@ -185,7 +185,7 @@ def _uncertainty(
     number, text = _scale(test.values[quantity], campaign.head.shown_units)
     if budget.dominant is not None:
         yield f"dominating: {budget.dominant.name}"
-    yield from _components(budget, number, text)
+    yield from budget_lines(budget, number, text)
     dof = "" if budget.dof > 1e6 else f" with {budget.dof:.0f} effective degrees of freedom"
     first = f"u = {budget.u * number:.4g} {text}, +-{budget.expanded() * number:.4g} {text} at 95 %{dof}"
     yield first.replace("  ", " ")
@@ -194,7 +194,7 @@ def _uncertainty(
     yield "instruments and readings of this test; the scatter between specimens is no part of it"
 
 
-def _components(budget: Budget, number: float, text: str) -> Iterable[str]:
+def budget_lines(budget: Budget, number: float, text: str) -> Iterable[str]:
     """Lines of a budget, those that hardly count together in one."""
     total, lines = budget.u**2, budget.lines(number, text)
     large = sum(c.u**2 >= SMALL * total for c in budget.by_name())
