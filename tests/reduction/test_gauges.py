@@ -83,6 +83,15 @@ def test_output_in_volt_needs_the_excitation(gauged, plain):
     assert "G1" not in missing.found
 
 
+def test_noise_and_zero_of_a_bridge_are_strains(gauged, plain):
+    """0.001 mV/V of noise is 4 x 1e-6/2.12 = 1.89 um/m; the median of 37 readings: 1.2533/root 37 of it."""
+    rng = np.random.default_rng(2)
+    logged = 1e3 * output(true(plain)) + rng.normal(0.0, 0.001, len(true(plain)))
+    signal = gauged({"G1": logged}, units={"G1": "mV/V"}, G1={"gauge": {"gauge_factor": GF}}).found["G1"]
+    assert signal.noise == pytest.approx(1.89e-6, rel=0.35)
+    assert signal.u_zero == pytest.approx(1.2533 * signal.noise / math.sqrt(37), rel=1e-3)
+
+
 def test_millivolt_per_volt_is_not_taken_for_a_strain(gauged, plain):
     found = gauged({"G1": 1e3 * output(true(plain))}, units={"G1": "mV/V"})
     assert "G1: left out, in mV/V, the output of a bridge: add gauge: {gauge_factor: ...} in the layout" in found.notes
@@ -179,6 +188,9 @@ def test_a_shunt_step_read_off_the_logger(gauged):
     shunt = {"resistor": "59.88 kohm", "reading": "-1000 um/m"}
     gauge = SHUNT | {"gauge_factor_set": 2.0, "shunt": shunt, "linearised": True}
     assert not [n for n in gauged(G1={"gauge": gauge}).notes if "shunt" in n]
+    # 6 ohm of lead (5 %) in the arm: shown 5 % smaller, and right again with the lead
+    led = gauge | {"lead_resistance": "6 ohm", "shunt": shunt | {"reading": "-952.4 um/m"}}
+    assert not [n for n in gauged(G1={"gauge": led}).notes if "shunt" in n]
     gauge["shunt"] = shunt | {"reading": "1000 um/m"}
     assert any("tension would count as compression" in n for n in gauged(G1={"gauge": gauge}).notes)
 
