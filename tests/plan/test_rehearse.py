@@ -346,3 +346,23 @@ def test_the_crack_opens_and_slides_and_diagonals_show_it(simulated):
         solved = np.linalg.solve(np.array(rows), [clean["X2"][peak], clean["X1"][peak]])
         assert solved[0] == pytest.approx(w, rel=0.12, abs=0.03), name
         assert solved[1] == pytest.approx(v, rel=0.35, abs=0.03), name
+
+
+def test_planted_stiffness_and_energy_are_those_of_the_curve(simulated):
+    """Uncracked: the beam's own compliance, but for the scaling of the envelope to its peak. Energy: loops of unloading
+    are small, so it lies near the area under the envelope; late deflections lie on the fall behind the peak."""
+    for name, found in simulated.items():
+        truth, clean, results = found.truth, found.clean, found.truth["results"]
+        if "K_uncracked" in results:
+            assert results["K_uncracked"] * truth["compliance"] == pytest.approx(1.0, abs=0.05), name
+            assert 0.1 < results["K_cracked"] / results["K_uncracked"] < 0.8, name
+        peak = int(np.argmax(clean["P"]))
+        top = np.maximum.accumulate(clean["P"][: peak + 1])
+        on = clean["P"][: peak + 1] >= top
+        d = clean["deflection"][: peak + 1][on]
+        area = 1e3 * float(np.sum(np.diff(d) * (top[on][1:] + top[on][:-1]) / 2))
+        assert results["W_V_max"] == pytest.approx(area, rel=0.12), name
+        if truth["mode"] == "shear":
+            assert results["delta_V_max"] < results["delta_85"] <= results["delta_80"], name
+            assert results["delta_80"] < results["delta_V_max"] + 0.36, name  # the fall takes 0.35 mm
+            assert results["mu_delta"] > 1.0
