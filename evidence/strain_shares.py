@@ -29,7 +29,7 @@ from cracktie.reduction import reduce_test
 from evidence._frame import run_chunks, write_json
 from evidence._strips import STEPS, WIDEST, Leg, Wrapped, draw_bond, draw_cracks, legs
 
-BEAMS = 500
+BEAMS = 150
 SEED = 8112
 PLANS = ("three rows", "one row", "nine rows", "crack band")
 SHEET_PLANS = ("sheet, 3 places", "sheet, 5 places", "sheet, 9 places")
@@ -322,7 +322,7 @@ def work(rng: np.random.Generator, size: int) -> list[dict[str, Any]]:
 
 def main() -> int:
     """All beams; writes docs/evidence/strain_shares.json."""
-    parts = run_chunks("strain_shares", work, samples=BEAMS, size=10, seed=SEED)
+    parts = run_chunks("strain_shares", work, samples=BEAMS, size=5, seed=SEED)
     found = summary([row for part in parts for row in part])
     write_json("strain_shares", found, samples=BEAMS, seed=SEED)
     print(json.dumps(found, indent=1))
