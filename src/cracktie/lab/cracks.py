@@ -194,21 +194,21 @@ def _onset(
         found = _leaves(x, gauge, base, np.flatnonzero(good & (running > quiet_load)), sigmas, floor)
         if found is None:
             return None
-        row, clear, rest, rows = found
+        row, clear, off, rows = found
         if running[clear] - running[row] <= SLOWLY * top:
-            return _Onset(name, row, clear, *_growth(t, running, rest, rows, (row, clear), held))
+            return _Onset(name, row, clear, *_growth(t, running, off, rows, (row, clear), held))
         quiet_load = float(running[max(clear - 1, 0)])
         low = min(float(running[row]), quiet_load - SLOWLY * top)
     return None
 
 
 def _leaves(x: Any, gauge: Any, base: Any, rows: Any, sigmas: float, floor: float) -> tuple[int, int, Any, Any] | None:
-    """Last calm row and first row clearly off the line through `base`, the distance from it, and the rows looked at."""
+    """Last calm row and first row clearly off the line through `base`, how far off, and the rows looked at."""
     if rows.size < 5:
         return None
     slope, level = np.polyfit(x[base], gauge[base], 1)
-    rest = np.abs(gauge - level - slope * x)
-    sigma = max(float(np.std((gauge - level - slope * x)[base])), 1e-12)
+    off = gauge - level - slope * x
+    rest, sigma = np.abs(off), max(float(np.std(off[base])), 1e-12)
     highest = int(np.nanargmax(running_median(rest[rows])))  # behind it a leg that let go falls back to its line
     rows = rows[: max(5, highest + 1)]
     out = rest[rows] > max(sigmas * sigma, floor)
@@ -217,16 +217,16 @@ def _leaves(x: Any, gauge: Any, base: Any, rows: Any, sigmas: float, floor: floa
     inside = np.flatnonzero(~out)
     first = min(int(inside[-1]) + 1 if inside.size else 0, out.size - 1)
     calm = np.flatnonzero(rest[rows[:first]] <= max(sigma, 0.2 * floor))
-    return (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first]), rest, rows
+    return (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first]), off, rows
 
 
-def _growth(t: Any, running: Any, rest: Any, rows: Any, onset: tuple[int, int], held: Any) -> tuple[bool, bool, bool]:
-    """Whether a gauge gains what a crack gives, whether it does so in one step, and whether it grows with time."""
+def _growth(t: Any, running: Any, off: Any, rows: Any, onset: tuple[int, int], held: Any) -> tuple[bool, bool, bool]:
+    """Whether a gauge gains the tension a crack gives, whether in one step, and whether it grows with time."""
     top, (row, clear) = float(running[-1]), onset
     later = rows[rows >= row]
     if later.size < 10:
         return False, False, False
-    calm = running_median(rest[later])
+    calm = running_median(off[later])
     still = np.zeros(later.size, dtype=bool)
     for first, last in held:
         still[np.searchsorted(later, first) : np.searchsorted(later, last + 1)] = True
@@ -243,4 +243,5 @@ def _growth(t: Any, running: Any, rest: Any, rows: Any, onset: tuple[int, int], 
     if float(gap[resting].sum()) < 5.0 or not rising.any():
         return sharp, steps, False
     in_hold = float(step[resting].sum()) / float(gap[resting].sum())
-    return sharp, steps, in_hold > DRIFT * max(float(step[rising].sum()) / float(gap[rising].sum()), 0.0)
+    under_load = float(step[rising].sum()) / float(gap[rising].sum())
+    return sharp, steps, abs(in_hold) > DRIFT * abs(under_load)

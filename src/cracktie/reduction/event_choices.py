@@ -62,9 +62,7 @@ class Chooser:
                 placed = self._placed(number, choice, None)
                 more += [] if placed is None else [Chosen(placed, choice.status, None, choice.reason)]
                 if placed is not None and choice.status == "moved":
-                    self._tell(
-                        number, f"nothing is proposed there any more; {choice.event} stays where it was moved to"
-                    )
+                    self._tell(number, "nothing is proposed any more; the event stays where it was moved to")
         return sorted([*chosen.values(), *more], key=lambda one: one.event.time)
 
     def _meant(self, number: int, choice: EventChoice, proposals: Sequence[Event]) -> int | None:
