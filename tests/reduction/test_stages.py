@@ -103,3 +103,14 @@ def test_a_sheer_failure_has_no_unloading_and_nothing_left(build):
     assert "K_unload" not in test.values
     assert "delta_res" not in test.values  # the load is never off
     assert "twist_V_max" not in test.values  # one face only
+
+
+def test_deflections_and_strains_have_budgets(build):
+    """Two gauges of 2000 and 1500 um/m, 1 % each where nothing is stated: 20 um/m of the larger, 17.5 of the mean (the
+    scale is common, so it does not average out)."""
+    test = reduced(build, record())
+    for name in ("delta_V_max", "eps_f_max", "eps_f_mean"):
+        assert test.budgets[name].u == pytest.approx(test.values[name].u), name
+    assert test.values["delta_V_max"].u == pytest.approx(0.02 / np.sqrt(3), rel=0.05)
+    assert test.values["eps_f_max"].u == pytest.approx(20e-6, rel=0.01)
+    assert test.values["eps_f_mean"].u == pytest.approx(17.5e-6, rel=0.01)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cracktie.campaign.testing import Setup
+from cracktie.lab.budget import Budget, Component
 from cracktie.lab.derived import net_deflection, two_faces
 from cracktie.reduction.gauges import u_reading
 from cracktie.reduction.shear import place_ratio
@@ -33,15 +34,23 @@ class Deflection:
     ratio: float
     u_ratio: float
 
-    def u(self, row: int) -> float:
-        """Standard uncertainty of the deflection at one row, mm."""
-        terms = [u_reading(s, row) / len(self.faces) for s in self.faces]
+    def budget(self, row: int, u_place: float = 0.0) -> Budget:
+        """Causes of its uncertainty at one row, mm; `u_place` is what not knowing the row adds (rectangular)."""
+        faces = math.hypot(*(u_reading(s, row) for s in self.faces)) / len(self.faces)
+        parts = [Component("transducers at the load or midspan", faces, note=f"{len(self.faces)} face(s)")]
         if self.supports:
             left, right = self.supports
-            terms += [(1 - self.ratio) * u_reading(left, row), self.ratio * u_reading(right, row)]
+            parts.append(Component("transducer at the left support", (1 - self.ratio) * u_reading(left, row)))
+            parts.append(Component("transducer at the right support", self.ratio * u_reading(right, row)))
             settled = float(right.values[row] - left.values[row])
-            terms.append(settled * self.u_ratio if math.isfinite(settled) else 0.0)
-        return math.hypot(*terms)
+            if math.isfinite(settled):
+                parts.append(Component("place between the supports", abs(settled) * self.u_ratio, "rectangular"))
+        parts.append(Component("row of the event", u_place, "rectangular", kind="A"))
+        return Budget(tuple(p for p in parts if p.u > 0.0))
+
+    def u(self, row: int) -> float:
+        """Standard uncertainty of the deflection at one row, mm."""
+        return self.budget(row).u
 
 
 def deflection(signals: Signals, setup: Setup) -> Deflection | None:

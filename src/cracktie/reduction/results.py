@@ -24,6 +24,7 @@ from cracktie.reduction.profiles import profile_curves, profile_readings, profil
 from cracktie.reduction.shares import shares
 from cracktie.reduction.shear import ShearRule, setup_of, shear_rule
 from cracktie.reduction.signals import NotReduced, Signal, Signals
+from cracktie.reduction.strain_values import strain_values
 from cracktie.results import Quantity
 
 POINTS = 1200
@@ -72,7 +73,8 @@ class _Reducer:
         modes = failure_modes(
             self.campaign, self.name, self.test, self.span, self.signals, events, self.rule, self.notes
         )
-        self._strains(top.row)
+        for found in strain_values(self.signals, top.row):
+            self._found(found)
         self._derived(top)
         self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes)
         test = self.test
@@ -104,9 +106,9 @@ class _Reducer:
     def _delta_at(self, name: str, row: int, u_place: float = 0.0) -> None:
         """Deflection at an event; `u_place` (mm) is what not knowing the row adds."""
         if self.deflection is not None and math.isfinite(self.deflection.values[row]):
-            u = math.hypot(self.deflection.u(row), u_place)
+            budget = self.deflection.budget(row, u_place)
             how = "settlement taken off" if self.deflection.supports else "settlement not measured"
-            self.put(f"delta_{name}", float(self.deflection.values[row]), "mm", u, how)
+            self._found(Found(f"delta_{name}", float(self.deflection.values[row]), "mm", budget, how))
 
     def _spread(self, rows: Any) -> float:
         """Standard uncertainty from not knowing which of these rows holds an event: their range, rectangular, mm.
@@ -143,18 +145,11 @@ class _Reducer:
         for arguments, row in steps(events):
             self.signals.trail = self.signals.trail.add("event", arguments, row)
 
-    def _strains(self, row: int) -> None:
-        gauges = self.signals.of("FRP strain")
-        until = {s.channel.name: s.values[: row + 1] for s in gauges}
-        peaks = {n: float(np.nanmax(v)) for n, v in until.items() if np.isfinite(v).any()}
-        if not peaks:
-            return
-        name = max(peaks, key=lambda n: peaks[n])
-        self.put("eps_f_max", peaks[name], "-", None, f"largest of {len(peaks)} gauges up to V_max: {name}")
-        at_peak = [v[-1] for v in until.values() if np.isfinite(v[-1])]
-        if at_peak:
-            text = f"mean of {len(at_peak)} gauges at V_max, not of the strain along the crack"
-            self.put("eps_f_mean", float(np.mean(at_peak)), "-", None, text)
+    def _found(self, found: Found) -> None:
+        """Keep one value with its budget."""
+        self.put(found.name, found.value, found.unit, None if found.budget is None else found.budget.u, found.how)
+        if found.budget is not None and found.budget.components:
+            self.budgets[found.name] = found.budget
 
     def _budget(self, name: str, P: float, u_row: float, *, total: bool = True) -> None:
         shared = RigSources.of(self.campaign, self.test)
@@ -175,10 +170,7 @@ class _Reducer:
         own = derived(signals, self.P, self.deflection, top.row, self.P_cr, length, marks, self.rule)
         lines = profile_values(profile_readings(self.campaign, self.test, self.signals, top.row, self.notes))
         for found in (*own, *shared.found, *self._openings(), *lines):
-            u = None if found.budget is None else found.budget.u
-            self.put(found.name, found.value, found.unit, u, found.how)
-            if found.budget is not None and found.budget.components:
-                self.budgets[found.name] = found.budget
+            self._found(found)
         self.notes += shared.notes
         for name, arguments in shared.steps:
             self.signals.trail = self.signals.trail.add(name, arguments, np.array([top.row]))
