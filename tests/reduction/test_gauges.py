@@ -223,6 +223,11 @@ def test_a_table_goes_straight_between_its_points_and_on_beyond(gauged, plain):
 def test_a_unit_that_the_certificate_does_not_speak_of(gauged):
     table = {"calibration": {"input": "mA", "output": "mm", "factor": 2.0}}
     assert "D: left out, in mm, its calibration is for mA" in gauged(D=table).notes
+    silent = {"calibration": {"output": "mm", "factor": 2.0}}
+    told = "D: left out, in mm already: write calibration: {input: mm, ...} if it corrects that, or delete it"
+    assert told in gauged(D=silent).notes
+    stated = {"calibration": {"input": "mm", "output": "mm", "factor": 1.02}}
+    assert gauged(D=stated).found["D"].values[TOP] == pytest.approx(9.18)
 
 
 def test_readings_beyond_the_range(gauged, plain):

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cracktie.campaign.gauges import Gauge
 from cracktie.campaign.instruments import Channel, Layout
 from cracktie.campaign.layout import channels
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.testing import Test
 from cracktie.errors import UnknownName
+from cracktie.lab.strain import lead_factor
 from cracktie.plan.statics import studied_span
 
 STANDARD = (
@@ -55,10 +57,23 @@ def sensors(campaign: Campaign, test: Test) -> tuple[Sensor, ...]:
 def _sensor(channel: Channel) -> Sensor:
     strain = channel.quantity.endswith("strain")
     unit = channel.unit or UNITS.get(channel.quantity, "um/m" if strain else "mm")
+    unit = "um/m" if strain and "V" in unit else unit  # the simulated logger makes strain of a bridge's output
     return Sensor(
         channel.name, channel.quantity, unit, channel.at,
         None if channel.x is None else float(channel.x), None if channel.z is None else float(channel.z),
         channel.face or "front", channel.strip, channel.stirrup,
-        90.0 if channel.direction is None else float(channel.direction), channel.sign * channel.factor,
+        90.0 if channel.direction is None else float(channel.direction),
+        channel.sign * channel.factor * _slope(channel.gauge),
         channel.uncertainty, None if channel.gauge_length is None else float(channel.gauge_length),
     )  # fmt: skip
+
+
+def _slope(gauge: Gauge | None) -> float:
+    """True over shown strain of a gauge whose factor and leads the logger does not know; the bridge as straight."""
+    if gauge is None:
+        return 1.0
+    wrong = gauge.gauge_factor is not None and gauge.gauge_factor_set is not None
+    by = float(gauge.gauge_factor_set or 1.0) / float(gauge.gauge_factor or 1.0) if wrong else 1.0
+    if gauge.lead_resistance and gauge.resistance:
+        by *= lead_factor(float(gauge.lead_resistance), gauge.leads, float(gauge.resistance))
+    return by

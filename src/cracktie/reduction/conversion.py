@@ -78,6 +78,8 @@ def _output(made: lab.Channel, channel: Channel) -> lab.Channel:
 
 def _calibrated(made: lab.Channel, channel: Channel, by: Calibration) -> tuple[lab.Channel, tuple[Part, ...]]:
     unit, internal = made.unit or by.input or "", INTERNAL[channel.quantity]
+    if by.input is None and _measures(unit, internal):
+        raise LeftOut(f"in {unit} already: write calibration: {{input: {unit}, ...}} if it corrects that, or delete it")
     try:
         scale = factor(unit, by.input) if by.input and unit else 1.0
     except UnitError:
@@ -98,6 +100,14 @@ def _calibrated(made: lab.Channel, channel: Channel, by: Calibration) -> tuple[l
         if half > 0.0
     )
     return replace(lab.changed(made, y * out, name, {**told, **arguments}), unit=internal), parts
+
+
+def _measures(unit: str, internal: str) -> bool:
+    try:
+        factor(unit, internal)
+    except UnitError:
+        return False
+    return bool(unit)
 
 
 def _between(x: Any, points: tuple[tuple[float, float], ...]) -> Any:
