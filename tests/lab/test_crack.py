@@ -113,3 +113,49 @@ def test_shear_strain_of_a_panel():
         assert crack.shear_strain(*given, length=(length, length), direction=pair) == pytest.approx(gamma)
     with pytest.raises(ModelInputError, match="are no diagonals"):
         crack.shear_strain(1, 1, length=(1, 1), direction=(45, 60))
+
+
+@pytest.mark.parametrize("theta", [30.0, 42.0, 60.0])
+@pytest.mark.parametrize("beta", [45.0, 60.0, 90.0, 120.0])
+def test_a_sheet_along_its_crack_is_the_sheet_over_its_height(theta, beta):
+    """sin(beta) sin(theta + beta) ds = (cot theta + cot beta) sin^2(beta) dz with dz = ds sin(theta)."""
+    z = np.linspace(0.0, 300.0, 61)
+    eps = 0.004 * np.sin(z / 90.0) ** 2
+    over = crack.sheet_force(z, eps, thickness=0.167, modulus=230e3, theta=theta, beta=beta)
+    s = z / math.sin(math.radians(theta))
+    along = crack.crack_force(s, eps, theta * np.ones(61), thickness=0.167, modulus=230e3, beta=beta)
+    assert along == pytest.approx(over, abs=1e-6)
+
+
+def test_inclined_fibres_by_hand():
+    """One fibre width at 60 degrees on a crack at 30: sin(90) of 100 mm, t E eps 100 sin 60 = 6.65 kN at 2000 um/m."""
+    found = crack.crack_force([0.0, 100.0], [0.002, 0.002], [30.0, 30.0], thickness=0.167, modulus=230e3, beta=60.0)
+    assert f"{found / 1e3:.2f}" == "6.65"
+
+
+def test_angles_along_a_bent_line():
+    """45 degrees over 100 mm of height, then 90, in either direction of drawing and of travel."""
+    line = [0.0, 100.0, 100.0], [0.0, 100.0, 200.0]
+    s = [10.0, 140.0, 142.0, 240.0, 999.0]
+    assert crack.angles_along(*line, s) == pytest.approx([45.0, 45.0, 90.0, 90.0, 90.0])
+    assert crack.angles_along(line[0][::-1], line[1][::-1], s) == pytest.approx([45.0, 45.0, 90.0, 90.0, 90.0])
+    assert crack.angles_along([-x for x in line[0]], line[1], [10.0]) == pytest.approx([45.0])
+    assert crack.angles_along([0.0, 100.0, 50.0, 150.0], [0.0, 100.0, 150.0, 250.0], [170.0]) == pytest.approx([135.0])
+
+
+def test_a_bar_unloads_along_its_modulus():
+    """f_y = 500, E = 200 000: from 5000 to 3000 um/m 500 - 400 = 100; to 1000: -300; to -1500: yields at -500."""
+    curve = {"f_y": 500.0, "E_s": 200e3, "rounded": False, "largest": 0.005}
+    assert crack.bar_stress([0.005, 0.003, 0.001, -0.0015], **curve) == pytest.approx([500, 100, -300, -500])
+    assert crack.bar_stress(0.006, **curve) == pytest.approx(500)  # beyond: first loading again
+    rounded = {"f_y": 500.0, "E_s": 200e3, "rounded": True, "f_u": 560.0, "A_gt": 0.05}
+    top = crack.bar_stress(0.008, **rounded)
+    assert crack.bar_stress(0.007, **rounded, largest=0.008) == pytest.approx(top - 200.0)
+
+
+def test_draws_of_a_bar_are_those_of_single_bars():
+    f_y, E_s = np.array([480.0, 500.0, 530.0]), np.array([195e3, 200e3, 206e3])
+    for more in ({"rounded": False}, {"rounded": True, "f_u": 560.0, "A_gt": 0.05}):
+        found = crack.bar_stress(0.0035, f_y=f_y, E_s=E_s, **more)
+        alone = [float(crack.bar_stress(0.0035, f_y=f, E_s=E, **more)) for f, E in zip(f_y, E_s, strict=True)]
+        assert found == pytest.approx(alone, rel=1e-9)

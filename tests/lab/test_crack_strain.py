@@ -84,7 +84,7 @@ def test_two_gauges_on_a_marched_bond(seed):
 
 
 def test_a_constant_stress_reaches_the_upper_bound():
-    """With stress tau_max all the way the strain grows along a straight line, 0.002 + 4 x 30/38 000: the bound itself."""
+    """With stress tau_max all the way the strain grows along a line, 0.002 + 4 x 30/38 000: the bound itself."""
     endless = Law(4.0, 1e-6, 1e6)
     assert limits([-30.0], [0.002], law=endless)[1] == pytest.approx(0.002 + 4.0 * 30.0 / K)
 
