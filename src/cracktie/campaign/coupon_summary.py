@@ -82,7 +82,7 @@ class CouponSet:
     summaries: tuple[Summary, ...]
     left_out: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
-    curves: Mapping[str, tuple[Any, Any]] = field(default_factory=dict)
+    curves: Mapping[str, tuple[Any, Any]] = field(default_factory=dict, compare=False)
 
     def summary(self, name: str, group: str = "") -> Summary | None:
         """One property of one group; None where the file does not give it."""
