@@ -235,3 +235,15 @@ def test_points_along_a_crack_that_nobody_digitised(build, changed):
 def test_a_profile_entry_that_cannot_be(build, changed, more, said):
     with pytest.raises(InputRefused, match=said):
         campaign(build, changed, table(), **more)
+
+
+def test_a_profile_is_explained_down_to_its_file(build, changed):
+    """The chain of the largest strain on the crack names file, hash, clock and places; that of V_max does not."""
+    import hashlib
+
+    made = campaign(build, changed, table(), clock_offset="50 s")
+    lines = actions.explain(made, "T", "eps_f_line_max").lines()
+    (step,) = [line for line in lines if "profile" in line and "logs/fibre.csv" in line and "time_s" in line]
+    assert hashlib.sha256(table().encode()).hexdigest()[:16] in step
+    assert "offset_s=50" in step
+    assert not any("time_s" in line for line in actions.explain(made, "T", "V_max").lines())

@@ -28,9 +28,13 @@ READS = {
     "V_f_gauge": ("load", "FRP strain"), "V_s_nom": (),
     "V_c_eq": ("load", "FRP strain", "bar strain"), "V_cs_eq": ("load", "FRP strain"),
     "gamma_": ("diagonal displacement",), "delta_shear": ("diagonal displacement",), "theta": (),
+    "delta_flex": ("displacement", "diagonal displacement"), "twist_": ("displacement",),
+    "eps_f_line": (), "D_f_line": (),
     "w_cr": ("crack opening", "diagonal displacement"), "v_cr": ("crack sliding", "diagonal displacement"),
 }  # fmt: skip
 """Beginning of a quantity's name -> measured quantities it is made from; the longest beginning counts."""
+PROFILED = ("eps_f_line", "D_f_line", "V_f_strain", "eps_fe", "V_c_eq", "V_cs_eq")
+"""Beginnings of quantities that may rest on a strain profile, whose steps are told with them alone."""
 EVENTS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "first debonding"}
 """Quantities that belong to an event; all others belong to V_max or to the level in their name."""
 SHARES = {
@@ -226,7 +230,8 @@ def _monte_carlo(drawn: Simulated, how: str, budget: Budget, value: float, numbe
 
 def _mark_of(test: TestResult, quantity: str) -> Mark | None:
     name = quantity.removeprefix("delta_").removeprefix("w_cr_").removeprefix("v_cr_")
-    kind = EVENTS.get(name, "85 % after the peak" if name in ("85", "W_85") else "V_max")
+    after = name in ("85", "W_85") or name.startswith("mu_")
+    kind = EVENTS.get(name, "85 % after the peak" if after else "V_max")
     return next((m for m in test.marks if m.kind == kind and m.status != "rejected"), None)
 
 
@@ -252,6 +257,8 @@ def _steps(campaign: Campaign, test: TestResult, quantity: str) -> Iterable[str]
     others: dict[str, set[str]] = {}
     for step in test.trail:
         channel = dict(step.arguments).get("channel")
+        if step.name == "profile" and not quantity.startswith(PROFILED):
+            continue
         if step.name in ("event", *(s for s in SHARES if s not in named)):
             continue
         if named and isinstance(channel, str) and kind.get(channel, "load") != "load" and channel not in used:

@@ -43,6 +43,7 @@ def loaded_profiles(campaign: Campaign, test: Test, signals: Signals, notes: lis
         return []
     if "profiles" not in signals.kept:
         signals.kept["profiles"] = list(_load_all(campaign, test, signals))
+        signals.kept["profile hashes"] = {t.file: campaign.sources.get(t.file, "") for t in test.profiles}
     found = []
     for item, said in signals.kept["profiles"]:
         notes += [note for note in said if note not in notes]

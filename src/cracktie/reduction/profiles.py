@@ -58,13 +58,14 @@ class ProfileReading:
 
 
 def profile_readings(
-    campaign: Campaign, test: Test, signals: Signals, row: int, notes: list[str]
+    campaign: Campaign, test: Test, signals: Signals, row: int, notes: list[str], *, keep: bool = True
 ) -> list[ProfileReading]:
-    """Every profile of a test at a row of its first log; one that cannot be used becomes a note."""
+    """Every profile of a test at a row of its first log; one that cannot be used becomes a note. `keep` puts the step
+    into the trail."""
     found: list[ProfileReading] = []
     for loaded in loaded_profiles(campaign, test, signals, notes):
         try:
-            found += _at(loaded, signals, row)
+            found += _at(loaded, signals, row, keep)
         except CracktieError as error:
             _say(notes, f"{loaded.told.file}: profile not used: {'; '.join(str(error).splitlines())}")
     return found
@@ -79,7 +80,7 @@ def profile_curves(
     rows = [(f"at {m.name}", m.row) for m in moments] + [(f"at {100 * s:g} % of P_max", r) for s, r in _levels(P, top)]
     for words, row in rows:
         said: list[str] = notes if row == top else []
-        for reading in profile_readings(campaign, test, signals, row, said):
+        for reading in profile_readings(campaign, test, signals, row, said, keep=row == top):
             good = np.isfinite(reading.strain)
             if row == top:
                 _say(notes, _told(reading, good))
@@ -160,7 +161,7 @@ def _say(notes: list[str], text: str) -> None:
         notes.append(text)
 
 
-def _at(loaded: Loaded, signals: Signals, row: int) -> Iterator[ProfileReading]:
+def _at(loaded: Loaded, signals: Signals, row: int, keep: bool) -> Iterator[ProfileReading]:
     told, profile, zero = loaded.told, loaded.profile, loaded.zero
     moment = float(signals.time[row]) - loaded.offset
     k = profile.row(moment)
@@ -174,7 +175,8 @@ def _at(loaded: Loaded, signals: Signals, row: int) -> Iterator[ProfileReading]:
     u = np.sqrt(zero.u**2 + zero.sigma**2 + common**2)
     strain = np.where(flags == lab.READ, strain, np.nan)
     time = float(profile.time[k]) + loaded.offset
-    _keep_step(loaded, signals, row, k, flags)
+    if keep:
+        _keep_step(loaded, signals, row, k, flags)
     for line in told.lines:
         if isinstance(line, Stretch):
             ends = (line.fibre[0], line.fibre[1]), (line.place[0], line.place[1])
@@ -197,6 +199,7 @@ def _keep_step(loaded: Loaded, signals: Signals, row: int, k: int, flags: Any) -
         return
     done.add((told.file, row))
     arguments: dict[str, Any] = {"file": told.file, "time_s": float(profile.time[k]), "offset_s": loaded.offset}
+    arguments |= {"sha256": signals.kept.get("profile hashes", {}).get(told.file, "")[:16]}
     arguments |= {"zero_readings": loaded.zero.readings, "places": len(flags)}
     arguments |= {word: int((flags == kind).sum()) for kind, word in enumerate(lab.FLAGS) if (flags == kind).any()}
     signals.trail = signals.trail.add("profile", arguments, np.array([row]))
