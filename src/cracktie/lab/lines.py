@@ -12,6 +12,8 @@ from cracktie.lab.dialect import Dialect, cells, is_comment, is_data
 
 BLANK, TEXT, DATA = 0, 1, 2
 _SHORT_RUN = 50
+MOST_RUNS = 50_000
+"""Most stretches of rows with something else between them: beyond, a file is no log."""
 
 _LUT = np.zeros(256, dtype=np.uint8)
 _LUT[33:] = 4
@@ -20,6 +22,10 @@ _LUT[65:91] = 2
 _LUT[97:123] = 2
 _LUT[128:] = 2
 _LUT[[69, 101]] = 4  # the E of 1.5E-3 says nothing
+
+
+class TooManyRuns(ValueError):
+    """Rows of readings and other lines alternate more often than in any log."""
 
 
 @dataclass(frozen=True)
@@ -113,6 +119,8 @@ def _slow(line: str, dialect: Dialect) -> int:
 
 
 def _check_short_runs(lines: Lines, out: Any, dialect: Dialect) -> None:
+    if np.count_nonzero(np.diff(out == DATA)) > 2 * MOST_RUNS:
+        raise TooManyRuns
     for first, last in runs(out == DATA):
         if last - first < _SHORT_RUN:
             for i in range(first, last + 1):

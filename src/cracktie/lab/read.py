@@ -22,7 +22,7 @@ from cracktie.lab.dialect import Dialect, cells, find_dialect, has_thousands, wi
 from cracktie.lab.encoding import decode, refuse
 from cracktie.lab.findings import find_time, finish
 from cracktie.lab.headers import heads
-from cracktie.lab.lines import Lines, index_lines, sample_lines
+from cracktie.lab.lines import MOST_RUNS, Lines, TooManyRuns, index_lines, sample_lines
 from cracktie.lab.metadata import doubts
 from cracktie.lab.report import Block, BlockReport, ImportReport, LogFile, Lost, Question
 from cracktie.lab.segments import SIMULATED, Table, segment
@@ -146,7 +146,14 @@ class _Reader:
             lines = index_lines(without_thousands(text, stated))
             sample = sample_lines(lines)
         dialect = find_dialect(sample, self.answers.delimiter, stated)
-        preamble, tables, width = segment(lines, dialect)
+        try:
+            preamble, tables, width = segment(lines, dialect)
+        except TooManyRuns:
+            raise refuse(
+                self.file,
+                f"rows and other lines alternate more than {MOST_RUNS} times in {len(lines)} lines",
+                "give a log in which the rows of a table follow one another, or state its delimiter and decimal mark",
+            ) from None
         self.preamble += [_key_value(line, dialect.delimiter) for line in preamble if line.strip()]
         self.simulated |= any(SIMULATED in line.lower() for line in preamble)
         if not tables:
