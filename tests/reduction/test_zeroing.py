@@ -290,6 +290,22 @@ def test_the_rig_weight_counts_where_the_cell_does_not_see_it(build, changed, in
     assert result.value("V_max_applied") == pytest.approx(60e3, rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("setup", "channel", "half"),
+    [("0.4 %", {"uncertainty": "1 %"}, 0.004), (None, {"uncertainty": "1 %"}, 0.01), (None, {}, 0.005),
+     (None, {"calibration": {"input": "kN", "output": "kN", "factor": 1.0, "uncertainty": "0.25 %"}}, 0.0025)],
+)  # fmt: skip
+def test_the_accuracy_of_the_load_is_that_of_setup_channel_or_certificate(build, changed, setup, channel, half):
+    def alter(rig):
+        rig["setups"]["one"].pop("cell_uncertainty")
+        rig["setups"]["one"] |= {"cell_uncertainty": setup} if setup else {}
+        rig["layouts"]["all"]["channels"][0].update(channel)
+
+    budget = reduce(build(**changed("rig", alter))).tests["T"].budgets["V_max_applied"]
+    (cell,) = [c for c in budget.components if c.name == "load cell"]
+    assert cell.u == pytest.approx(0.6 * half * 100e3 / math.sqrt(3), rel=1e-6)
+
+
 def test_the_end_of_the_log_of_another_beam_is_no_residual(zeroed, plain):
     from cracktie.errors import InputRefused
 

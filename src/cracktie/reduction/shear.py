@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from cracktie.campaign.gauges import half_width
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Load, Setup, Support, Test
 from cracktie.errors import CracktieError
 from cracktie.mechanics.statics import SimpleBeam, shear, shear_influence, weight_per_length
 from cracktie.member import UNIT_WEIGHT
+from cracktie.reduction.readings import layout_of
 from cracktie.units import Quantity
 
 CELL_UNCERTAINTY = 0.005
-"""Relative half-width of the load cell's error where the setup states none; common practice, no source."""
+"""Relative half-width of the load cell where neither setup nor channel states one; common practice, no source."""
 WEIGHT_UNCERTAINTY = 0.05
 """Relative half-width of the self-weight; common practice, no source."""
 
@@ -116,7 +118,7 @@ def shear_rule(campaign: Campaign, test: Test, span: str) -> ShearRule:
     places = _Places.of(setup, specimen, self_weight(campaign, specimen))
     x, influence, own = places.shear(span)
     rig = 0.0 if setup.weight is None or setup.weight_in_cell else float(setup.weight)
-    cell = CELL_UNCERTAINTY if setup.cell_uncertainty is None else float(setup.cell_uncertainty)
+    cell = _cell(campaign, test, span, setup)
     half = 0.0 if setup.position_uncertainty is None else float(setup.position_uncertainty)
     places_text = f"positions +-{half:.3g} mm" if half > 0.0 else "positions taken as exact (no uncertainty stated)"
     text = (
@@ -126,6 +128,18 @@ def shear_rule(campaign: Campaign, test: Test, span: str) -> ShearRule:
     )
     u_own = WEIGHT_UNCERTAINTY * abs(own) / math.sqrt(3)
     return ShearRule(x, influence, own, rig, places.slopes(span), half / math.sqrt(3), cell / math.sqrt(3), u_own, text)
+
+
+def _cell(campaign: Campaign, test: Test, span: str, setup: Setup) -> float:
+    """Relative half-width of the load: as the setup states, else the load's channel or its certificate, else usual."""
+    if setup.cell_uncertainty is not None:
+        return float(setup.cell_uncertainty)
+    for channel in layout_of(campaign, test, span).values():
+        by = channel.calibration.uncertainty if channel.calibration is not None else None
+        found = [half_width(text, "N")[0] for text in (channel.uncertainty, by) if channel.quantity == "load"]
+        if any(found):
+            return max(found)
+    return CELL_UNCERTAINTY
 
 
 @dataclass(frozen=True)
