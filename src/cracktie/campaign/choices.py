@@ -189,6 +189,14 @@ class LogChoice(Logger):
     logger: Id | None = None
     clock_offset: Seconds | None = None
 
+    def over(self, logger: Logger | None) -> LogChoice:
+        """What is stated here over what a logger says; the maps are joined."""
+        if logger is None:
+            return self
+        said = {key: getattr(logger, key) for key in logger.model_fields_set}
+        own = {key: getattr(self, key) for key in self.model_fields_set}
+        return self.model_copy(update={**said, **own, "map": {**logger.map, **self.map}})
+
 
 class Choice(Entry):
     """Choices made on the logs of one test; channels named `absolute` are read as logged, with no zero taken off."""

@@ -147,7 +147,8 @@ def _file(
 
 def _choice(campaign: Campaign, test_id: str, name: str) -> LogChoice | None:
     choice = campaign.reduction.tests.get(test_id)
-    return next((c for c in choice.logs if c.log == name), None) if choice is not None else None
+    found = next((c for c in choice.logs if c.log == name), None) if choice is not None else None
+    return found.over(campaign.reduction.loggers.get(found.logger or "")) if found is not None else None
 
 
 def _read(sensor: Sensor, clean: Any, instruments: Instruments) -> Any:

@@ -54,7 +54,7 @@ def open_log(
     A named logger is used where `how` names it, or where `how` states no map and the columns fit exactly one logger.
     Raises `NotReduced` with what to state, `InputRefused` and `FileTrouble` as `read_log`.
     """
-    chosen, found = _merged(how, loggers.get(how.logger or "")), how.logger
+    chosen, found = how.over(loggers.get(how.logger or "")), how.logger
     log = _read(folder, name, chosen, test)
     notes = []
     if how.logger is None and not how.map:
@@ -63,7 +63,7 @@ def open_log(
             notes.append(f"{name}: its columns are those of loggers {_quoted(fits)}; name one (`logger: {fits[0]}`)")
         elif fits:
             (found,) = fits
-            chosen = _merged(how, loggers[found])
+            chosen = how.over(loggers[found])
             notes.append(f"{name}: read as logger {found!r}, whose columns it has")
             if _reads_otherwise(log, chosen):
                 log = _read(folder, name, chosen, test)
@@ -78,15 +78,6 @@ def open_log(
     _name_columns(opened, chosen, known, set(test.dead_channels))
     _tell_day(opened, test)
     return opened
-
-
-def _merged(how: LogChoice, logger: Logger | None) -> LogChoice:
-    """What a log states over what its logger says; maps are joined."""
-    if logger is None:
-        return how
-    said = {key: getattr(logger, key) for key in logger.model_fields_set if key != "map"}
-    own = {key: getattr(how, key) for key in how.model_fields_set if key != "map"}
-    return how.model_copy(update={**said, **own, "map": {**logger.map, **how.map}})
 
 
 def _read(folder: Path, name: str, chosen: LogChoice, test: Test) -> LogFile:
