@@ -48,6 +48,8 @@ def test_degrees_of_freedom_of_a_shared_source_add_before_the_formula():
     budget = Budget(parts)
     assert budget.u == pytest.approx(math.sqrt(8))
     assert budget.dof == pytest.approx(20.0)
+    mixed = Budget((Component("a", 1.0, dof=5, source="s"), Component("b", 1.0, source="s")))
+    assert mixed.dof == pytest.approx(5.0)  # the source is known no better than its worst component says
     # as if independent it would be 6^2/(2/5) = 90
     assert Budget(tuple(Component(c.name, c.u, dof=c.dof) for c in parts)).dof == pytest.approx(90.0)
 
