@@ -27,7 +27,8 @@ from cracktie.demo.write import TRUTH_FILE, write_demo
 
 SOUND = (
     "P_max", "V_max", "V_max_applied", "V_cr", "V_deb", "V_dia", "delta_V_cr", "delta_V_deb", "delta_V_dia",
-    "delta_V_max", "gamma_V_max", "theta", "clock_lag",
+    "delta_V_max", "delta_85", "delta_80", "eps_fe", "V_f_strain", "W_85", "mu_delta", "gamma_V_max", "theta",
+    "clock_lag",
 )  # fmt: skip
 """Results whose intervals hold what was planted; of the others the evidence page tells how far they are off."""
 EVIDENCE = Path(__file__).parents[2] / "docs" / "evidence" / "planted_truth.json"

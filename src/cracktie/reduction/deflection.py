@@ -52,6 +52,15 @@ class Deflection:
         """Standard uncertainty of the deflection at one row, mm."""
         return self.budget(row).u
 
+    def between(self, time: Any, row: int, at: float) -> tuple[float, float]:
+        """Deflection at a time between a row and the one before, by a straight line, and what that adds to its u (half
+        the step, rectangular), mm."""
+        before = max(row - 1, 0)
+        first, last = float(self.values[before]), float(self.values[row])
+        step = float(time[row] - time[before])
+        share = (at - float(time[before])) / step if step > 0.0 else 1.0
+        return first + share * (last - first), abs(last - first) / 2.0 / math.sqrt(3.0)
+
 
 def deflection(signals: Signals, setup: Setup) -> Deflection | None:
     """Deflection of a test from its displacements at the load, else at midspan; None without either.

@@ -51,9 +51,12 @@ def derived(
 
 def _late(signals: Signals, P: Any, deflection: Deflection) -> Iterator[Found]:
     event = lab_events.after_peak(signals.time, P, fraction=0.80, deflection=deflection.values)
-    if event is not None and math.isfinite(deflection.values[event.row]):
-        u = Budget((Component("transducers and zero", deflection.u(event.row)),))
-        yield Found("delta_80", float(deflection.values[event.row]), "mm", u, f"80 % after the peak, {event.method}")
+    if event is None:
+        return
+    value, u_step = deflection.between(signals.time, event.row, event.time)
+    if math.isfinite(value):
+        how = f"80 % after the peak, {event.method}"
+        yield Found("delta_80", value, "mm", deflection.budget(event.row, u_step), how)
 
 
 def _shear_deflection(signals: Signals, deflection: Deflection | None, top: int, length: float) -> Iterator[Found]:

@@ -103,12 +103,17 @@ class _Reducer:
         self._delta_at("V_max", top.row, self._spread(flat))
         self.moments.append(Moment("V_max", top.row, flat))
 
-    def _delta_at(self, name: str, row: int, u_place: float = 0.0) -> None:
-        """Deflection at an event; `u_place` (mm) is what not knowing the row adds."""
-        if self.deflection is not None and math.isfinite(self.deflection.values[row]):
-            budget = self.deflection.budget(row, u_place)
+    def _delta_at(self, name: str, row: int, u_place: float = 0.0, at: float | None = None) -> None:
+        """Deflection at an event; `u_place` (mm) is what not knowing the row adds, `at` its time where it lies between
+        the row and the one before."""
+        if self.deflection is None:
+            return
+        value = float(self.deflection.values[row])
+        if at is not None:
+            value, u_place = self.deflection.between(self.time, row, at)
+        if math.isfinite(value):
             how = "settlement taken off" if self.deflection.supports else "settlement not measured"
-            self._found(Found(f"delta_{name}", float(self.deflection.values[row]), "mm", budget, how))
+            self._found(Found(f"delta_{name}", value, "mm", self.deflection.budget(row, u_place), how))
 
     def _spread(self, rows: Any) -> float:
         """Standard uncertainty from not knowing which of these rows holds an event: their range, rectangular, mm.
@@ -140,7 +145,7 @@ class _Reducer:
                 self.moments.append(Moment(name, event.row, None if placed else near))
         after = events.first("85 % after the peak")
         if after is not None:
-            self._delta_at("85", after.event.row)
+            self._delta_at("85", after.event.row, at=after.event.time)
         self.marks += marks(events, self.rule.total)
         for arguments, row in steps(events):
             self.signals.trail = self.signals.trail.add("event", arguments, row)
