@@ -12,8 +12,8 @@ class Agreement:
     """Both values of one test, N, with the standard uncertainty of THIS beam's value.
 
     The difference is the change of V_c + V_s that the wrap causes, plus errors. `u_sub` holds the scatter of V_c + V_s
-    in the beam and in its reference, not that of its own V_f, which both values share; so the two are independent and
-    u_d^2 = u_sub^2 + u_strain^2.
+    in the beam and in its reference, instruments and scaling, not the scatter of its own V_f, which both values share;
+    V_f by strain holds no load. So the two are independent and u_d^2 = u_sub^2 + u_strain^2.
     """
 
     test: str
