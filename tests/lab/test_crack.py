@@ -159,3 +159,41 @@ def test_draws_of_a_bar_are_those_of_single_bars():
         found = crack.bar_stress(0.0035, f_y=f_y, E_s=E_s, **more)
         alone = [float(crack.bar_stress(0.0035, f_y=f, E_s=E, **more)) for f, E in zip(f_y, E_s, strict=True)]
         assert found == pytest.approx(alone, rel=1e-9)
+
+
+@pytest.mark.parametrize("beta", [90.0, 60.0, 110.0])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_fibres_across_a_bent_crack_are_counted_one_by_one(beta, side):
+    """A line of 63, 48 and 21 degrees, strains 4000 um/m at its mouth falling straight to 0 along it: fibres 0.05 mm
+    wide are laid side by side and those that meet the line are added up. One mean angle gives vertical fibres 39 % too much."""
+    x, z = np.array([0.0, 40.0, 140.0, 380.0]), np.array([0.0, 80.0, 190.0, 280.0])
+    s = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(z)))))
+    b = math.radians(beta)
+    centres = np.arange(-400.0, 800.0, 0.05 / math.sin(b))  # where each fibre meets the soffit; it leans to the support
+    off = x[:, None] + z[:, None] / math.tan(b) - centres
+    force = 0.0
+    for j in range(3):
+        meets = off[j] * off[j + 1] < 0.0
+        share = off[j][meets] / (off[j][meets] - off[j + 1][meets])
+        along = s[j] + share * (s[j + 1] - s[j])
+        force += 0.05 * math.sin(b) * float((0.004 * (1.0 - along / s[-1])).sum())
+    weights, by_cot = crack.fibre_weights(side * x, z, [s[1], 200.0], edges=(0.0, 280.0), angle=35.0, beta=beta)
+    strain = [0.004, *(0.004 * (1.0 - at / s[-1]) for at in (s[1], 200.0)), 0.0]
+    assert weights @ strain == pytest.approx(force, rel=1e-3)
+    down = crack.fibre_weights(side * x[::-1], z[::-1], [s[1], 200.0], edges=(0.0, 280.0), angle=35.0, beta=beta)
+    assert down[0] == pytest.approx(weights)
+    # a shear x + c z of line and fibres adds c to every cotangent: fibres c z further on meet the line
+    turned, _ = crack.fibre_weights(x + 0.1 * z, z, [s[1], 200.0], edges=(0.0, 280.0), angle=35.0, beta=beta)
+    assert turned.sum() - weights.sum() == pytest.approx(0.1 * by_cot.sum(), rel=1e-9)
+
+
+def test_fibres_across_a_straight_crack_need_one_angle():
+    """With cuts at both edges: t E (cot theta + cot beta) sin^2 beta times the area of the strains over the height."""
+    places = (60.0, 150.0)
+    weights, _ = crack.fibre_weights(
+        [100.0, 400.0], [20.0, 320.0], [(z - 20.0) * math.sqrt(2.0) for z in places], edges=(0.0, 300.0), angle=45.0,
+        beta=60.0,
+    )  # fmt: skip
+    strain = [0.001, 0.003, 0.002, 0.0]
+    whole = crack.sheet_force([0.0, *places, 300.0], strain, thickness=1.0, modulus=1.0, theta=45.0, beta=60.0)
+    assert weights @ strain == pytest.approx(whole)

@@ -104,6 +104,45 @@ def crack_force(s: Any, strain: Any, angle: Any, *, thickness: float, modulus: f
     return thickness * modulus * math.sin(b) * float((0.5 * (density[1:] + density[:-1]) * np.diff(length)).sum())
 
 
+def fibre_weights(
+    x: Sequence[float], z: Sequence[float], nodes: Sequence[float], *, edges: tuple[float, float], angle: float,
+    beta: float = 90.0,
+) -> tuple[Any, Any]:  # fmt: skip
+    """Weights in mm of the strains where a crack meets the lower edge, the `nodes` and the upper edge: (nodes + 2,).
+
+    t E times their sum over the strains is the vertical force of a sheet on ONE face, the strain straight along the
+    crack between the nodes (distances from the lower end of the line, ascending): sin(beta) times the integral of
+    eps (sin(beta) dX + cos(beta) dZ), X the way towards the load. Steep pieces are crossed by few vertical fibres and
+    flat ones by many, so one mean angle would not do. A line that ends short of an edge (heights z) goes on at `angle`
+    degrees. The second weights are those of a change of cot(theta) by 1 all along.
+    """
+    xs, zs = np.asarray(x, dtype=float), np.asarray(z, dtype=float)
+    if zs[0] > zs[-1]:
+        xs, zs = xs[::-1], zs[::-1]
+    run = (xs - xs[0]) * (1.0 if xs[-1] >= xs[0] else -1.0)
+    s = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(xs), np.diff(zs)))))
+    t, b = math.radians(min(max(angle, 10.0), 90.0)), math.radians(beta)
+    short, over = max(zs[0] - edges[0], 0.0), max(edges[1] - zs[-1], 0.0)
+    s = np.concatenate(([-short / math.sin(t)], s, [s[-1] + over / math.sin(t)]))
+    run = np.concatenate(([-short / math.tan(t)], run, [run[-1] + over / math.tan(t)]))
+    zs = np.concatenate(([zs[0] - short], zs, [zs[-1] + over]))
+    start, end = (_first_at(s, zs, edge) for edge in edges)
+    places = np.array([start, *np.clip(nodes, start, end), end])
+    grid = np.unique(np.concatenate((places, s[(s > start) & (s < end)])))
+    hats = np.stack([np.interp(grid, places, row) for row in np.eye(places.size)])
+    hats = 0.5 * (hats[:, 1:] + hats[:, :-1])
+    across, up = np.diff(np.interp(grid, s, run)), np.diff(np.interp(grid, s, zs))
+    return hats @ (math.sin(b) * (math.sin(b) * across + math.cos(b) * up)), hats @ up * math.sin(b) ** 2
+
+
+def _first_at(s: Any, z: Any, height: float) -> float:
+    """Distance along a line from its lower end at which it first reaches a height."""
+    j = int(np.argmax(z >= height - 1e-9))
+    if j == 0:
+        return float(s[0])
+    return float(s[j - 1] + (height - z[j - 1]) / (z[j] - z[j - 1]) * (s[j] - s[j - 1]))
+
+
 def angles_along(x: Sequence[float], z: Sequence[float], s: Any) -> Any:
     """Angle to the axis in degrees of a crack line at distances `s` (mm) along it from its lower end, shaped as `s`.
 

@@ -30,7 +30,7 @@ def sheet(
     chain: Chain, name: str, specimen: Specimen, span: str, signals: Signals, profiles: Sequence[ProfileReading],
     row: int, found: CriticalCrack, inputs: Member,
 ) -> Fibres | None:  # fmt: skip
-    """Continuous sheet: strains at the crack over the height on each gauged face, trapezoids; None without a reading.
+    """Continuous sheet: strains along the crack on each gauged face, trapezoids; None without a reading.
 
     At an edge where the bond ends free the strain is 0. Where the sheet goes on around the soffit, or is closed or
     anchored at its upper end, the strain lies between 0 and that of the gauge next to it.
@@ -44,7 +44,7 @@ def sheet(
         return None
     gauges = [s for s in signals.of("FRP strain") if s.channel.name in used]
     reader = Reader(chain, name, inputs, found, accuracy(gauges, row))
-    ply, beta = v["n"] * v["t_f"], v["beta"]
+    ply = v["n"] * v["t_f"]
     theta = f"theta, {name}"
     below, above = v["scheme"] != "side", v["anchored"] or v["scheme"] == "full"
     ends = []
@@ -80,11 +80,11 @@ def sheet(
     def mean(x: Errors) -> Any:
         return sum(f(x) for f in strains) / len(strains)
 
-    largest = share * sum(
-        lab.sheet_force([low, *(leg.at.z for leg in legs), high], [0.0, *(leg.largest for leg in legs), 0.0],
-                        thickness=ply, modulus=v["E_f"], theta=found.angle, beta=beta)
-        for legs in by_face.values()
-    ) if len(by_face) == len(faces) else math.nan  # fmt: skip
+    largest = math.nan
+    if len(by_face) == len(faces):
+        weighted = (_weights(legs, (low, high), found, v)[0] @ [0.0, *(leg.largest for leg in legs), 0.0]
+                    for legs in by_face.values())  # fmt: skip
+        largest = share * ply * v["E_f"] * float(sum(weighted))
     how = f"strain over the height on {len(faces)} face(s), 0 at free edges; {found.how}"
     return Fibres(all_legs, 0, force, mean, largest, (*reader.uses, *uses, other, unseen), how)
 
@@ -98,9 +98,10 @@ def _by_gauges(
     legs: Sequence[Leg], each: Sequence[Callable[[Errors], Any]], edges: tuple[float, float], v: Mapping[str, Any],
     found: CriticalCrack, theta: str, ends: Sequence[tuple[float, str]],
 ) -> Callable[[Errors], Any]:  # fmt: skip
-    """Force of one face: trapezoids through the strains of its fibres; `ends` as shares of the strain next to them."""
-    z = np.array([edges[0], *(leg.at.z for leg in legs), edges[1]])
-    ply, beta = v["n"] * v["t_f"], math.radians(v["beta"])
+    """Force of one face: trapezoids through the strains of its fibres along the crack; `ends` as shares of the strain
+    next to them."""
+    weights, by_cot = _weights(legs, edges, found, v)
+    angle = math.radians(min(max(found.angle, 10.0), 90.0))
 
     def force(x: Errors) -> Any:
         eps = np.stack(np.broadcast_arrays(*(np.atleast_1d(f(x)) for f in each)))
@@ -108,12 +109,19 @@ def _by_gauges(
             row * (share + x.get(id, 0.0)) for row, (share, id) in zip((eps[:1], eps[-1:]), ends, strict=True)
         )
         eps = np.concatenate(np.broadcast_arrays(lower, *eps[:, None], upper))
-        area = (0.5 * (eps[1:] + eps[:-1]) * np.diff(z)[:, None]).sum(axis=0)
-        turned = np.radians(np.clip(found.angle, 10.0, 90.0)) + x.get(theta, 0.0)
-        count = (1.0 / np.tan(turned) + 1.0 / math.tan(beta)) * math.sin(beta) ** 2
-        return ply * v["E_f"] * count * area
+        turned = 1.0 / np.tan(angle + x.get(theta, 0.0)) - 1.0 / math.tan(angle)
+        return v["n"] * v["t_f"] * v["E_f"] * (weights @ eps + turned * (by_cot @ eps))
 
     return force
+
+
+def _weights(
+    legs: Sequence[Leg], edges: tuple[float, float], found: CriticalCrack, v: Mapping[str, Any]
+) -> tuple[Any, Any]:
+    """Weights of the strains at the lower edge, the fibres and the upper edge, from the line of their face."""
+    along = [leg.at.along for leg in legs]
+    line = found.line(legs[0].at.face)
+    return lab.fibre_weights(*line, along, edges=edges, angle=found.angle, beta=v["beta"])
 
 
 def _by_profile(
@@ -155,4 +163,4 @@ def _fibre_legs(
         met = Crossed(number, face, *at)
         leg = leg_of(met, [(s, z) for s, z, _ in on], row, v["beta"], ends_of(met, edges, v))
         made.setdefault(face, []).append(leg)
-    return {face: sorted(legs, key=lambda leg: leg.at.z) for face, legs in made.items()}
+    return {face: sorted(legs, key=lambda leg: leg.at.along) for face, legs in made.items()}
