@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cracktie.lab.plausible import constant_factor, factor_words, kind_of, strain_unit, suspicions
+from cracktie.lab.plausible import constant_factor, factor_words, kind_of, odd_sizes, strain_unit, suspicions
 
 RNG = np.random.default_rng(7)
 T = np.arange(600) / 2.0
@@ -77,3 +77,11 @@ def test_units_of_strains(top, unit, words):
 )  # fmt: skip
 def test_kinds_by_unit_or_word(name, unit, kind):
     assert kind_of(name, unit) == kind
+
+
+def test_one_of_a_series_in_another_unit():
+    """The published series that set the case: one specimen in N, six in kN."""
+    series = {"001": 843.8, "002": 0.8276, "003": 0.81, "004": 0.79, "005": 0.88, "006": 0.84, "007": 0.80}
+    assert list(odd_sizes(series)) == ["001"]
+    assert odd_sizes({"a": 120.0, "b": 0.12}) == {}
+    assert odd_sizes({"a": 60.0, "b": 120.0, "c": 240.0, "d": float("nan"), "e": 0.0}) == {}

@@ -214,3 +214,21 @@ def test_a_whole_test_reduces_by_its_logger(cabinet):
 def test_an_unknown_logger_is_refused(cabinet):
     with pytest.raises(InputRefused, match="no such logger; did you mean 'cabinet'"):
         cabinet({"cabinet": CABINET}, {"logs": [{"log": "logs/T.csv", "logger": "cabinett"}]})
+
+
+def test_a_log_in_newtons_among_kilonewtons_is_told(build, plain, changed):
+    """The header says kN and the readings are N: the series tells."""
+    from cracktie.reduction import reduce_campaign
+
+    record, csv = plain
+    wrong = record()
+    wrong["P"] = wrong["P"] * 1000.0
+    logs = {"logs/T.csv": csv(record()), "logs/U.csv": csv(record()), "logs/W.csv": csv(wrong)}
+
+    def more(tests):
+        for name in "UW":
+            tests["tests"][name] = {**tests["tests"]["T"], "logs": [f"logs/{name}.csv"]}
+
+    reduced = reduce_campaign(build(logs=logs, **changed("tests", more)))
+    (told,) = [w for w in reduced.warnings if "times the median of the tests" in w.message]
+    assert (told.key, "N for kN" in told.message) == ("W", True)

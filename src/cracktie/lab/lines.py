@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -98,7 +99,7 @@ def kinds(lines: Lines, dialect: Dialect, width: Any) -> Any:
     out = np.where(flags == 0, BLANK, TEXT).astype(np.int8)
     out[sparse] = DATA
     for i in np.flatnonzero((flags > 0) & ~sparse):
-        out[i] = _slow(lines.text(int(i)), dialect)
+        out[i] = _slow(lines.text(int(i)), dialect.delimiter, dialect.decimal)
     first = array[np.minimum(lines.starts, array.size - 1)]
     for i in np.flatnonzero((out == DATA) & np.isin(first, [ord(c) for c in "#%/'!"])):
         if is_comment(lines.text(int(i))):
@@ -107,15 +108,16 @@ def kinds(lines: Lines, dialect: Dialect, width: Any) -> Any:
     return out
 
 
-def _slow(line: str, dialect: Dialect) -> int:
+@functools.lru_cache(maxsize=1 << 12)
+def _slow(line: str, delimiter: str, decimal: str) -> int:
     if is_comment(line):
         return TEXT
-    row = cells(line, dialect.delimiter)
+    row = cells(line, delimiter)
     if not any(row):
         return BLANK
     if len(row) > 1 and all(is_missing(cell) or is_over(cell) for cell in row):
         return DATA
-    return DATA if is_data(row, dialect.decimal) else TEXT
+    return DATA if is_data(row, decimal) else TEXT
 
 
 def _check_short_runs(lines: Lines, out: Any, dialect: Dialect) -> None:
@@ -124,7 +126,7 @@ def _check_short_runs(lines: Lines, out: Any, dialect: Dialect) -> None:
     for first, last in runs(out == DATA):
         if last - first < _SHORT_RUN:
             for i in range(first, last + 1):
-                out[i] = _slow(lines.text(i), dialect)
+                out[i] = _slow(lines.text(i), dialect.delimiter, dialect.decimal)
 
 
 def runs(mask: Any) -> list[tuple[int, int]]:

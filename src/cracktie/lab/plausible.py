@@ -17,6 +17,8 @@ CREEP_BACK = 0.01
 """Share of its range by which a monotone displacement may go back in all."""
 APART = (0.003, 0.10)
 """Two recorders of one quantity that differ by a factor between these are told."""
+UNIT_SLIP = 30.0
+"""Members of a series differ less than this by what they are; N for kN is 1000."""
 RATIO_LIMIT = 0.05
 """Strains stay below this as a ratio; in um/m they pass it at once."""
 FORCES = ("N", "kN", "MN", "kip", "lbf")
@@ -141,6 +143,19 @@ def constant_factor(a: Any, b: Any) -> float | None:
         return None
     low, middle, high = np.percentile(b[large] / a[large], [25, 50, 75])
     return float(middle) if middle and abs((high - low) / middle) < 0.005 else None
+
+
+def odd_sizes(values: Mapping[str, float]) -> dict[str, float]:
+    """Members of a series that are `UNIT_SLIP` times larger or smaller than its median, as that ratio.
+
+    With fewer than three nothing tells which of two is wrong, and nothing is given.
+    """
+    known = {name: abs(v) for name, v in values.items() if np.isfinite(v) and v}
+    if len(known) < 3:
+        return {}
+    middle = float(np.median(list(known.values())))
+    ratios = {n: v / middle for n, v in known.items()}
+    return {n: r for n, r in ratios.items() if max(r, 1.0 / r) > UNIT_SLIP}
 
 
 def reseated(time: Any, load: Any, shifts: Mapping[str, Any]) -> list[str]:

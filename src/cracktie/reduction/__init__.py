@@ -80,4 +80,18 @@ def reduce_campaign(
             continue
         if kept is None:
             store.put(tests[name])
+    warnings += _odd_in_series(tests)
     return Reduced(campaign.head.title, tests, tuple(warnings), skipped)
+
+
+def _odd_in_series(tests: dict[str, TestResult]) -> list[Problem]:
+    """Tests whose load or deflection is of another order than that of the others: most often a wrong unit."""
+    from cracktie.lab.plausible import odd_sizes
+
+    found = []
+    for quantity, what, units in (("V_max", "V_max", "N for kN"), ("delta_V_max", "deflection at V_max", "m for mm")):
+        sizes = {name: v for name, t in tests.items() if (v := t.value(quantity)) is not None}
+        for name, ratio in odd_sizes(sizes).items():
+            told = f"{what} is {ratio:.3g} times the median of the tests: is the unit of its channel right ({units})?"
+            found.append(Problem("warning", "tests.yaml", told, key=name))
+    return found
