@@ -196,3 +196,34 @@ def test_a_spike_is_no_debonding_and_does_not_hide_one():
     spoiled["f2"][3000] = 0.02
     event, _ = first_debonding(r.time, r.load, spoiled)
     assert event.time == pytest.approx(r.truth["debonding time"], abs=0.3)
+
+
+def _uncracked(*changes):
+    """Three gauges that follow the load up to 200 kN with a hold at 60 kN; `changes` are added to the first ones."""
+    t = np.arange(0.0, 400.0, 0.2)
+    load = np.interp(t, [0, 100, 160, 400], [0, 60, 60, 200])
+    rng = np.random.default_rng(4)
+    gauges = {f"W{i}": 0.1e-6 * load + rng.normal(0, 2e-6, t.size) for i in range(1, 4)}
+    for name, change in zip(gauges, changes, strict=False):
+        gauges[name] = gauges[name] + change(t)
+    return first_diagonal_crack(t, load + rng.normal(0, 0.05, t.size), gauges, deflection=load / 40.0)
+
+
+def test_drift_and_range_steps_are_no_diagonal_crack():
+    """What a gauge does with time, and what one amplifier does alone, is no crack; the load does not know of it."""
+    assert _uncracked() is None
+    assert _uncracked(lambda t: 3e-4 * t / 400.0) is None
+    assert _uncracked(*[lambda t: 2e-4 * (1 - np.exp(-t / 150.0))] * 3) is None  # all of them warm up
+    assert _uncracked(lambda t: np.where(t >= 250.0, 7e-4, 0.0)) is None
+    assert _uncracked(lambda t: np.where(t >= 250.0, -7e-4, 0.0)) is None
+
+
+def test_a_crack_shows_in_one_gauge_alone_and_behind_a_drift():
+    opens = lambda t: np.maximum(t - 250.0, 0.0) * 15e-6  # noqa: E731
+    event = _uncracked(opens)
+    assert event.time == pytest.approx(250.0, abs=2.0)
+    assert event.confidence == pytest.approx(0.5)
+    both = _uncracked(opens, lambda t: opens(t) + 3e-4 * t / 400.0)
+    assert both.time == pytest.approx(250.0, abs=2.0)
+    sudden = _uncracked(*[lambda t: np.where(t >= 250.0, 7e-4, 0.0)] * 2)
+    assert sudden.time == pytest.approx(250.0, abs=0.5)  # two gauges at one moment are no amplifier
