@@ -367,6 +367,7 @@ def test_a_rosette_gives_the_planted_field_back(gauged, plain, angles, K):
     assert (found["angle"] - turn + 90.0) % 180.0 - 90.0 == pytest.approx(0.0, abs=1e-4)
     (note,) = [n for n in signals.notes if n.startswith("rosette R at the largest load")]
     assert "principal strains 400 and -600 um/m" in note
+    assert "transverse sensitivity" not in {c.name for c in scale_components(signals.found["RA"], TOP)}
     assert "the larger at 18.4 deg from the x axis" in note
 
 
