@@ -324,3 +324,81 @@ def test_a_continuous_sheet_takes_its_profile(build, changed):
     plain = 2 * 0.2 * 230e3 * 100e-6 * (2000 + 1500 + 1000)
     assert test.value("V_f_gauge") == pytest.approx(plain, rel=1e-3)
     assert SPECIMENS["S"]["spans"]["A"]["wrap"]["layout"] == "strips"
+
+
+def test_legs_without_gauges_follow_the_scatter_of_the_others(build, changed):
+    """Four strips, gauges on the crack of three front legs: 2000, 1500, 1000 um/m, so s = 500 um/m with 2 degrees.
+
+    Five legs have none. Three take their partner's strain, two the mean, so each gauged one counts 1 + 1 + 2/3 times:
+    u = s sqrt(5 + 3 (5/3)^2) = 3.65 s, type A.
+    """
+    gauges = [
+        {"name": f"G{i}", "quantity": "FRP strain", "strip": i, "x": f"{50 + 100 * i} mm", "z": f"{100 * i - 50} mm"}
+        for i in (1, 2, 3)
+    ]
+    rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS[:2], *gauges]))
+    strips = changed("specimens", lambda s: s["S"]["spans"]["A"]["wrap"].update(positions="150, 250, 350, 450 mm"))
+    columns = record()
+    columns["G3"] = columns["G1"] / 2
+    campaign = build(**strips, **rig, logs={"logs/T.csv": csv(columns, {"G3": "um/m"})})
+    (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
+    test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+    (part,) = [c for c in test.budgets["V_f_strain"].components if c.name == "legs without gauges"]
+    assert part.u == pytest.approx(LEG * 500e-6 * math.sqrt(5 + 3 * (5 / 3) ** 2), rel=5e-3)
+    assert (part.kind, part.dof) == ("A", 2.0)
+    assert "5 legs; scatter of 3 gauged legs" in part.note
+    more = 0.5 * bond(60 / 100)[0] / K * math.sqrt(3) * 6 / 2
+    assert test.values["V_f_strain"].value == pytest.approx(8 * LEG * (1500e-6 + more), rel=3e-3)
+    # both legs of strips 1 and 4 are crossed 50 mm from an edge, farther than twice the 6 and 15 mm of their lines
+    assert all(c.name != "legs crossed near an edge" for c in test.budgets["V_f_strain"].components)
+
+
+def test_a_leg_near_an_edge_may_not_be_crossed(with_cracks):
+    """A line from (190, 0) meets strip 1 at z = 10: 12 mm on the front and 30 on the back, two legs, whole or not."""
+    test = with_cracks([{**FRONT, "x": "190, 590 mm"}])
+    (part,) = [c for c in test.budgets["V_f_strain"].components if c.name == "legs crossed near an edge"]
+    assert "2 legs" in part.note
+    assert part.u == pytest.approx(LEG * test.value("eps_fe") * math.sqrt(2) / 2 / math.sqrt(3), rel=0.03)
+
+
+def test_alike_gauges_are_not_taken_at_their_largest(build, changed):
+    """Three gauges of one leg within 10 %: 0.85 times 5 % comes off, the mean of the largest of three normal values."""
+    gauges = [
+        {"name": f"G{i}", "quantity": "FRP strain", "strip": 1, "x": "200 mm", "z": f"{z} mm"}
+        for i, z in ((1, 100), (2, 101), (3, 99))
+    ]
+    rig = changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS[:2], *gauges]))
+    strips = changed("specimens", lambda s: s["S"]["spans"]["A"]["wrap"].update(positions="200, 900 mm"))
+    columns = record()
+    columns["G2"], columns["G3"] = 0.95 * columns["G1"], 0.97 * columns["G1"]
+    found = {}
+    for name, kept in (("three", (1, 2, 3)), ("one", (1,))):
+        one = {
+            "Time": columns["Time"],
+            "P": columns["P"],
+            "D": columns["D"],
+            **{f"G{i}": columns[f"G{i}"] for i in kept},
+        }
+        campaign = build(**strips, **rig, logs={"logs/T.csv": csv(one, {"G3": "um/m"})}, folder=name)
+        (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
+        found[name] = actions.reduce(actions.open_campaign(campaign.folder)).test("T").value("eps_fe")
+    assert found["three"] / found["one"] == pytest.approx(1 - 0.05 * 0.85, abs=0.03)
+    assert found["three"] < found["one"]
+
+
+def test_errors_that_gauges_share_do_not_average_out():
+    """Two gauges of 30 um/m each, shared: 30 of either; apart: each its own."""
+    from types import SimpleNamespace
+
+    from cracktie.reduction.crack_legs import causes
+    from cracktie.reduction.readings import Part
+
+    def gauge(shared):
+        return SimpleNamespace(noise=4e-6, u_zero=0.0, parts=(Part("thermal output", 30e-6, shared=shared),))
+
+    own, shared = causes([gauge("air"), gauge("air")], 0)
+    assert own == pytest.approx([4e-6, 4e-6])
+    assert shared["thermal output, air"].u == pytest.approx([30e-6, 30e-6])
+    own, shared = causes([gauge(""), gauge("")], 0)
+    assert own == pytest.approx([math.hypot(30e-6, 4e-6)] * 2)
+    assert shared == {}
