@@ -165,7 +165,8 @@ def test_draws_of_a_bar_are_those_of_single_bars():
 @pytest.mark.parametrize("side", [1.0, -1.0])
 def test_fibres_across_a_bent_crack_are_counted_one_by_one(beta, side):
     """A line of 63, 48 and 21 degrees, strains 4000 um/m at its mouth falling straight to 0 along it: fibres 0.05 mm
-    wide are laid side by side and those that meet the line are added up. One mean angle gives vertical fibres 39 % too much."""
+    wide are laid side by side and those that meet the line are added up. One mean angle gives vertical ones 39 % more.
+    """
     x, z = np.array([0.0, 40.0, 140.0, 380.0]), np.array([0.0, 80.0, 190.0, 280.0])
     s = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(z)))))
     b = math.radians(beta)

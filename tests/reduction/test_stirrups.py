@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 
+import numpy as np
 import pytest
 
 from cracktie import actions
@@ -72,6 +73,66 @@ def test_an_accuracy_in_strain_and_the_modulus_are_in_the_budget(beam):
     parts = {c.name: c.u for c in test.budgets["V_s_meas"].components}
     assert parts["gauge factor and amplifier"] == pytest.approx(0.03 / math.sqrt(3) * V_s, rel=1e-3)
     assert parts["modulus of the bars"] == pytest.approx(0.02 * V_s, rel=1e-3)
+
+
+def test_a_bar_that_yielded_in_an_earlier_test_unloads_from_there(build, changed, monkeypatch):
+    """6000 um/m in the first test, 2500 left in it; 2000 more at V_max of the second make 4500: with f_y = 500 MPa and
+    E_s = 200 GPa the bar carries 500 - 200 000 x 0.0015 = 200 MPa, although no strain of the second test yields it."""
+    bar = {"diameter": "8 mm", "measured": {"f_y": "500 +- 10 MPa", "E_s": "200 GPa"}}
+    monkeypatch.setitem(MATERIALS["bars"], "w8", bar)
+    stirrups = {"material": "w8", "legs": 2, "positions": "250 mm"}
+    changes = changed("specimens", lambda s: s["S"]["spans"]["A"].update(stirrups=stirrups))
+    gauge = {"name": "W1", "quantity": "bar strain", "stirrup": 1, "x": "250 mm", "z": "150 mm"}
+    changes |= changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS, gauge]))
+    columns = record()
+    time, up = columns["Time"], columns["G1"] / 2000.0
+    wave = 0.5 * np.sin(7.0 * time)  # no gauge stands still
+    first = columns | {"W1": np.interp(time, [20.0, 160.0, 165.0, 180.0], [0.0, 6000.0, 6000.0, 2500.0]) + wave}
+    first["P"] = np.interp(time, [20.0, 160.0, 165.0, 180.0], [0.0, 80.0, 80.0, 0.0])
+    early = {"specimen": "S", "order": 1, "setup": "one", "layout": "all", "logs": ["logs/T0.csv"],
+             "outcome": "stopped"}  # fmt: skip
+
+    def alter(t):
+        t["tests"]["T"].update(order=2, state="precracked")
+        t["tests"]["T0"] = early
+
+    def carry(r):
+        zeros = {"start": "0 s", "end": "18 s", "quantities": ["bar strain"], "carry": {"test": "T0"}}
+        r["tests"]["T"]["zeros"].append(zeros)
+
+    changes |= changed("tests", alter) | changed("reduction", carry)
+    logs = {"logs/T.csv": csv(columns | {"W1": 2000.0 * up + wave}, {"W1": "um/m"}),
+            "logs/T0.csv": csv(first, {"W1": "um/m"})}  # fmt: skip
+    campaign = build(**changes, logs=logs)
+    lines = {"specimens": {"S": {"crack_lines": [FRONT]}}}
+    (campaign.folder / "observations.yaml").write_text(json.dumps(lines))
+    test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+    bond = 4 * 2.5 * math.sqrt(30) / 8 * math.sqrt(3) * 6 / 2 / 2
+    assert test.value("V_s_meas") == pytest.approx(AREA * (200 + bond), rel=0.01)
+
+
+def test_what_gauges_share_adds_up_over_bars(build, changed, monkeypatch):
+    """Two gauged elastic stirrups, thermal output of 10 um/m/K x 6 K not taken off and a gauge factor known to 3 %:
+    both errors are those of both bars at once, so they add; E_s 60e-6/sqrt(3) and 0.03/sqrt(3) of 200 MPa in either."""
+    bar = {"diameter": "8 mm", "measured": {"f_y": "500 +- 10 MPa", "E_s": "200 GPa"}}
+    monkeypatch.setitem(MATERIALS["bars"], "w8", bar)
+    stirrups = {"material": "w8", "legs": 2, "positions": "250, 350 mm"}
+    changes = changed("specimens", lambda s: s["S"]["spans"]["A"].update(stirrups=stirrups))
+    block = {"gauge_factor": 2.0, "gauge_factor_tolerance": "3 %", "linearised": True, "alpha_gauge": "1 um/m/K",
+             "alpha_substrate": "11 um/m/K", "temperature_change": "6 K"}  # fmt: skip
+    gauges = [{"name": f"W{n}", "quantity": "bar strain", "stirrup": n, "x": f"{x} mm", "z": f"{x - 100} mm",
+               "gauge": block} for n, x in ((1, 250), (2, 350))]  # fmt: skip
+    changes |= changed("rig", lambda r: r["layouts"]["all"].update(channels=[*CHANNELS, *gauges]))
+    columns = record()
+    up = columns["G1"] / 2000.0
+    text = csv(columns | {"W1": 1000.0 * up, "W2": 1000.0 * up}, {"W1": "um/m", "W2": "um/m"})
+    campaign = build(**changes, logs={"logs/T.csv": text})
+    lines = {"specimens": {"S": {"crack_lines": [FRONT]}}}
+    (campaign.folder / "observations.yaml").write_text(json.dumps(lines))
+    test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
+    parts = {c.name: c.u for c in test.budgets["V_s_meas"].by_name()}
+    assert parts["thermal output"] == pytest.approx(2 * AREA * 200e3 * 60e-6 / math.sqrt(3), rel=2e-3)
+    assert parts["gauge factor and amplifier"] == pytest.approx(2 * AREA * 200 * 0.03 / math.sqrt(3), rel=2e-3)
 
 
 def test_a_yielding_bar_does_not_feel_gauge_and_modulus(beam):

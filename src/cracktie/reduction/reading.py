@@ -88,7 +88,9 @@ def _signal(made: lab.Channel, channel: Channel, zeroing: Zeroing) -> tuple[Sign
         made = lab.drop_dead(made, lost)
     u_zero = math.hypot(*(_largest(p) for p in parts if p.order == 0 and p.name != "calibration"))
     noise = zeroed.noise * abs(slope)
-    return Signal(channel, made.values, u_zero, noise, lost, tuple(parts), zeroed=zeroed.window), made.trail
+    reached = float(told.get("largest", -math.inf))
+    found = Signal(channel, made.values, u_zero, noise, lost, tuple(parts), zeroed=zeroed.window, reached=reached)
+    return found, made.trail
 
 
 def _largest(part: Part) -> float:

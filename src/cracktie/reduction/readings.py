@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -57,7 +58,7 @@ class Signal:
 
     `u_zero` is the standard uncertainty of the zero with drift and what was carried; `parts` names its causes and those
     of the scale. `noise` is that of one reading. `flagged` keeps the readings that were left out as spikes, by row.
-    `zeroed` is the window of the zero, s.
+    `zeroed` is the window of the zero, s. `reached` is the largest strain in the earlier test that was carried.
     """
 
     channel: Channel
@@ -68,6 +69,7 @@ class Signal:
     parts: tuple[Part, ...] = ()
     flagged: Mapping[int, float] = field(default_factory=dict)
     zeroed: tuple[float, float] | None = None
+    reached: float = -math.inf
 
     def with_parts(self, values: Any, *parts: Part, factor: float = 1.0) -> Signal:
         """Corrected readings with more causes; `factor` is what the correction multiplied small readings by."""

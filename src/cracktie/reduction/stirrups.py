@@ -197,7 +197,10 @@ def _by_gauges(
     ends: _Ends, found: CriticalCrack, force: float,
 ) -> Found | None:  # fmt: skip
     at = {c.number: c for c in crossed}
-    bars = {n: _bar(made, steel, at[n], signals, row, inputs, found) for n, signals in gauges.items()}
+    every = [s for signals in gauges.values() for s in signals]
+    # one error for all of them: gauges of one lot and logger do not average it out
+    gain = made.source("bar gauges", "gauge factor and amplifier", accuracy(every, row))
+    bars = {n: _bar(made, steel, at[n], signals, row, inputs, found, gain) for n, signals in gauges.items()}
     try:
         stress = np.array([float(np.ravel(bar({})[0])[0]) for bar in bars.values()])
     except CracktieError as error:
@@ -234,10 +237,10 @@ def _by_gauges(
 
 
 def _bar(
-    made: Shares, steel: _Steel, at: Crossed, signals: Sequence[Signal], row: int, inputs: Member, found: CriticalCrack
-) -> Callable[[Errors], tuple[Any, Any]]:
+    made: Shares, steel: _Steel, at: Crossed, signals: Sequence[Signal], row: int, inputs: Member, found: CriticalCrack,
+    gain: str,
+) -> Callable[[Errors], tuple[Any, Any]]:  # fmt: skip
     """(stress at the crack, largest stress at a gauge) of one stirrup: between the gauges' and what bond adds."""
-    gain = made.source("bar gauges", "gauge factor and amplifier", accuracy(signals, row), own=f"{at.number}")
     between = made.source(
         "bar bond", "bars between gauge and crack", 0.5 / math.sqrt(3.0), "rectangular",
         note="bonded or not between gauge and crack; alike on all bars",
@@ -249,28 +252,22 @@ def _bar(
     read = []
     for s in signals:
         z = at.z if s.channel.z is None else float(s.channel.z)
-        zero = made.source(
-            f"zero {s.channel.name}", "zero and noise of the gauges", float(causes([s], row)[0][0]), kind="A"
-        )
-        read.append(
-            (
-                reading(s, row),
-                float(held(s, row).max()),
-                (z - at.z) / rise,
-                np.hypot(blur, s.channel.gauge_length or 0.0),
-                zero,
-            )
-        )
-    made.of_bars += [gain, between, place, steel.proof, steel.modulus, steel.bond, *(r[-1] for r in read)]
+        own, common = causes([s], row)
+        zero = made.source(f"zero {s.channel.name}", "zero and noise of the gauges", float(own[0]), kind="A")
+        off = {zero: 1.0}
+        off |= {made.source(f"{id} of bars", c.name, 1.0, note=c.note): float(c.u[0]) for id, c in common.items()}
+        top = max(float(held(s, row).max()), s.reached)
+        length = np.asarray(np.hypot(blur, s.channel.gauge_length or 0.0))
+        read.append((reading(s, row), top, (z - at.z) / rise, length, off))
+    made.of_bars += [gain, between, place, steel.proof, steel.modulus, steel.bond, *(id for r in read for id in r[-1])]
 
     def function(x: Errors) -> tuple[Any, Any]:
         low: Any = None
         high: Any = None
-        for strain, top, along, length, zero in read:
-            scale, off = 1.0 + x.get(gain, 0.0), x.get(zero, 0.0)
-            stress = steel.stress(x, strain * scale + off, top * scale + off)
-            away = mean_distance(along - x.get(place, 0.0), np.asarray(length))
-            most = steel.at_crack(x, stress, away)
+        for strain, top, along, length, off in read:
+            scale, zero = 1.0 + x.get(gain, 0.0), sum(u * x.get(id, 0.0) for id, u in off.items())
+            stress = steel.stress(x, strain * scale + zero, top * scale + zero)
+            most = steel.at_crack(x, stress, mean_distance(along - x.get(place, 0.0), length))
             low = stress if low is None else np.maximum(low, stress)
             high = most if high is None else np.minimum(high, most)
         assert low is not None

@@ -134,7 +134,15 @@ def _unstated(made: lab.Channel, channel: Channel, zeroing: Zeroing) -> tuple[fl
                 f"the record begins at {level / 1e3:.1f} kN, neither near 0 nor near the {bond / 1e3:.1f} kN at which "
                 "the beam was strengthened: name its zero window, with value: for what it carried then"
             )
-    if bond > 0.0 and channel.quantity in BONDED_LATER and math.isfinite(level) and abs(level) <= 0.25 * bond:
+        if abs(level) <= 0.25 * bond:
+            zeroing.say(
+                f"{channel.name}: the record begins near 0 and the beam was strengthened at {bond / 1e3:.1f} kN: taken "
+                "as unloaded then; if the cell was set to zero under that load, write its zero window with value: "
+                f"{bond / 1e3:g} kN"
+            )
+    if bond > 0.0 and channel.quantity in BONDED_LATER and not math.isfinite(level):
+        raise CannotZero(f"bonded at {bond / 1e3:.1f} kN, its log has no load to find that by: name its zero window")
+    if bond > 0.0 and channel.quantity in BONDED_LATER and abs(level) <= 0.25 * bond:
         hold = _hold(zeroing, level)
         if hold is None:
             raise CannotZero(f"bonded at {bond / 1e3:.1f} kN, and no hold at that load is found: name its zero window")
@@ -237,7 +245,8 @@ def left_in_window(channel: Channel, zeroing: Zeroing) -> tuple[float, Part | No
         zeroing.say(f"{channel.name}: nothing carried over from test {name}, {error}")
         return 0.0, None, {}
     u = math.hypot(left.u, signal.u_zero)
-    arguments = {"value": left.value, "u": u, "from": f"test {name}, {start:.1f} to {end:.1f} s",
+    largest = max(float(np.nanmax(lab.running_median(signal.values))), signal.reached)  # bars keep their history
+    arguments = {"value": left.value, "u": u, "largest": largest, "from": f"test {name}, {start:.1f} to {end:.1f} s",
                  "sha256": before.logs[0].sha256[:16]}  # fmt: skip
     part = Part(f"carried over from test {name}", u, kind="A", note="its last readings and its own zero")
     return left.value, part, arguments
