@@ -209,21 +209,22 @@ def _leaves(x: Any, gauge: Any, base: Any, rows: Any, sigmas: float, floor: floa
     slope, level = np.polyfit(x[base], gauge[base], 1)
     off = gauge - level - slope * x
     rest, sigma = np.abs(off), max(float(np.std(off[base])), 1e-12)
-    highest = int(np.nanargmax(running_median(rest[rows])))  # behind it a leg that let go falls back to its line
-    rows = rows[: max(5, highest + 1)]
+    calm = running_median(rest[rows])
+    far = np.flatnonzero(calm >= 0.8 * np.nanmax(calm))  # behind these a leg that let go falls back to its line
+    rows = rows[: max(5, int(far[-1]) + 1)]
     out = rest[rows] > max(sigmas * sigma, floor)
     if out.size < 5 or not out[-5:].all():
         return None
     inside = np.flatnonzero(~out)
     first = min(int(inside[-1]) + 1 if inside.size else 0, out.size - 1)
-    calm = np.flatnonzero(rest[rows[:first]] <= max(sigma, 0.2 * floor))
-    return (int(rows[calm[-1]]) if calm.size else int(rows[first])), int(rows[first]), off, rows
+    on_line = np.flatnonzero(rest[rows[:first]] <= max(sigma, 0.2 * floor))
+    return (int(rows[on_line[-1]]) if on_line.size else int(rows[first])), int(rows[first]), off, rows
 
 
 def _growth(t: Any, running: Any, off: Any, rows: Any, onset: tuple[int, int], held: Any) -> tuple[bool, bool, bool]:
     """Whether a gauge gains the tension a crack gives, whether in one step, and whether it grows with time."""
     top, (row, clear) = float(running[-1]), onset
-    later = rows[rows >= row]
+    later = rows[max(0, int(np.searchsorted(rows, row)) - 3) :]  # a few calm rows: the median needs them
     if later.size < 10:
         return False, False, False
     calm = running_median(off[later])
