@@ -143,6 +143,21 @@ def test_a_drift_that_smears_the_whole_away_is_still_found():
     assert np.abs(found.to_a(args[2]) - true).max() < 1.0
 
 
+def test_a_line_without_resolution_says_nothing_of_drift():
+    """Loading and unloading in 400 s, then rest: the few pieces with a signal lie close together, so a line through
+    their shifts leaves 1 % open. That no clock drifts; the shift of 12.3 s keeps its own uncertainty."""
+    rng = np.random.default_rng(4)
+    times, loads = [0, 40, 60, 200, 220, 320, 325, 400], [0, 0, 5, 5, 9, 9, 2, 2]
+    t_a, t_b = np.arange(0.0, 400.0, 0.1), np.arange(0.0, 370.0, 0.2)
+    one = np.interp(t_a, times, loads) + rng.normal(0.0, 0.02, t_a.size)
+    two = np.interp(t_b + 12.3, times, loads) + rng.normal(0.0, 0.02, t_b.size)
+    found = synchronise(t_a, one, t_b, two, max_shift=40.0, drift=True)
+    assert found.status == "accepted"
+    assert found.u == synchronise(t_a, one, t_b, two, max_shift=40.0).u
+    assert abs(found.offset - 12.3) < 2.0 * found.u
+    assert "drift cannot be told" in found.reason
+
+
 def test_no_drift_can_be_told_from_one_event():
     """A single ramp in a long rest places the shift; the reason says that drift stays open."""
     t = np.arange(0, 600, 0.1)

@@ -97,7 +97,7 @@ def synchronise(
         slower = (_rate(ta, xa, step, COARSE * band), _rate(tb, xb, step, COARSE * band))
         coarse = _best(*slower, float(ta[0] - tb[0]), step, max_shift, slow) or found
     line = _line(ra, rb, ta, tb, step, slow, coarse[0], peak_gate)
-    if line is None:
+    if line is None or line[1][1] > MOST_DRIFT:  # a line that leaves more open than clocks can drift says nothing
         plain = _gated(found, peak_gate, ratio_gate)
         return replace(plain, reason=f"{plain.reason}; drift cannot be told")
     slope, u_slope, reference = line
