@@ -24,7 +24,10 @@ def zeroed(build, plain, changed):
     """zeroed(columns, zeros=[...], **test keys): signals of the usual record with other columns."""
     record, csv = plain
 
-    def make(columns=None, *, channels=(), test=None, tests=None, logs=None, campaign_only=False, **choice):
+    def make(
+        columns=None, *, channels=(), test=None, tests=None, logs=None, logs_choice=(), campaign_only=False, **choice
+    ):
+        choice |= {"logs": logs_choice} if logs_choice else {}
         rig = changed("rig", lambda r: r["layouts"]["all"]["channels"].extend(channels))
         reduction = changed("reduction", lambda r: r["tests"]["T"].update(choice))
 
@@ -245,6 +248,42 @@ def test_a_record_that_begins_under_the_load_keeps_it(zeroed, plain):
     assert abs(load.values[row] - 100e3) < 2.0 * load.u_zero
     assert signals.found["G1"].values[row] == pytest.approx(800e-6, rel=1e-6)
     assert any(n.startswith("P: not zeroed: the record begins at 60.40 kN") for n in signals.notes)
+
+
+def test_a_cell_set_to_zero_under_the_load_is_thought_of(zeroed, plain):
+    """Logged from 100 s on and tared there: told; with its window and value the load is right."""
+    columns = _held(plain, start=100.0)
+    columns["P"] = columns["P"] - 60.0
+    test = {"state": "precracked", "strengthened_at_load": "60 kN"}
+    tared = zeroed(columns, zeros=[{"start": "100 s", "end": "118 s", "quantities": ["FRP strain"]}], test=test)
+    assert any(n.startswith("P: the record begins near 0") and n.endswith("value: 60 kN") for n in tared.notes)
+    zeros = [
+        {"start": "100 s", "end": "118 s"},
+        {"start": "100 s", "end": "118 s", "channels": ["P"], "value": "60 kN"},
+    ]
+    signals = zeroed(columns, zeros=zeros, test=test)
+    assert np.nanmax(signals.found["P"].values) == pytest.approx(100e3)
+    assert not any("begins near 0" in n for n in signals.notes)
+
+
+def test_gauges_bonded_under_load_in_a_log_without_load_are_asked_for(zeroed, plain):
+    csv = plain[1]
+    columns = _held(plain)
+    gauges = {n: columns[n] for n in ("Time", "G1")}
+    logs = {"logs/U.csv": csv(gauges)}
+    test = {"strengthened_at_load": "60 kN", "logs": ["logs/T.csv", "logs/U.csv"]}
+    first = {n: columns[n] for n in ("Time", "P", "D")}
+    signals = zeroed({**first, "G1": columns["G1"] * np.nan}, zeros=[], test=test, logs=logs,
+                     logs_choice=[{"log": "logs/U.csv", "clock_offset": "0 s"}])  # fmt: skip
+    assert any("its log has no load to find that by" in n for n in signals.notes)
+
+
+def test_a_channel_left_out_up_to_a_time(zeroed):
+    signals = zeroed(excluded=[{"channel": "G1", "before": "90 s", "reason": "not bonded yet"}])
+    values = signals.found["G1"].values
+    assert np.isnan(values[signals.time < 90.0]).all()
+    assert np.isfinite(values[signals.time >= 90.0]).all()
+    assert "G1: left out by choice up to 90 s, not bonded yet" in signals.notes
 
 
 def test_a_load_that_begins_anywhere_else_is_asked_for(zeroed, plain):
