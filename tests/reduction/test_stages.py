@@ -114,3 +114,13 @@ def test_deflections_and_strains_have_budgets(build):
     assert test.values["delta_V_max"].u == pytest.approx(0.02 / np.sqrt(3), rel=0.05)
     assert test.values["eps_f_max"].u == pytest.approx(20e-6, rel=0.01)
     assert test.values["eps_f_mean"].u == pytest.approx(17.5e-6, rel=0.01)
+
+
+def test_a_flat_top_widens_the_work_to_the_peak(build):
+    """100 kN held from 10 to 13 mm: the row of the peak may be any of them, 3 mm/sqrt(12) of deflection at 100 kN."""
+    time = np.arange(0.0, 400.0, 0.5)
+    P = np.interp(time, [0, 20, 300, 360, 370], [0, 0, 100, 100, 60])
+    D = np.interp(time, [0, 20, 300, 360, 370], [0, 0, 10, 13, 13.2])
+    test = reduced(build, {"Time": time, "P": P, "D": D, "G1": 10 * P, "G2": 5 * P})
+    parts = {c.name: c.u for c in test.budgets["W_V_max"].components}
+    assert parts["row of the event"] == pytest.approx(100e3 * 3.0 / np.sqrt(12.0), rel=0.01)

@@ -40,11 +40,11 @@ def derived(
         for mark in sorted((m for m in marks if m.row is not None), key=lambda m: int(m.row or 0)):
             if mark.status not in ("rejected", "noted"):
                 events.setdefault("first debonding" if mark.kind == "debonding" else mark.kind, int(mark.row or 0))
-        u_load = signals.of("load")[0].u_zero
-        load, every = signals.for_slopes(P, "load")
-        slopes = load, signals.for_slopes(deflection.values, "deflection")[0], every
+        cell = signals.of("load")[0]
+        smooth, every = signals.for_slopes(P, "load")
+        slopes = smooth, signals.for_slopes(deflection.values, "deflection")[0], every
         yield from stage_values(P, deflection, top, events, P_cr=P_cr, u_cell=u_cell, slopes=slopes)
-        yield from work_values(signals.time, P, deflection, top, u_cell=u_cell, u_load=u_load)
+        yield from work_values(signals.time, P, deflection, top, u_cell=u_cell, u_load=cell.u_zero, noise=cell.noise)
         yield from _late(signals, P, deflection)
     yield from _shear_deflection(signals, deflection, top, length)
 

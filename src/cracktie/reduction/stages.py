@@ -142,19 +142,22 @@ def _residual(P: Any, deflection: Deflection, top: int) -> Iterator[Found]:
 
 
 def work_values(
-    time: Any, P: Any, deflection: Deflection, top: int, *, u_cell: float, u_load: float
+    time: Any, P: Any, deflection: Deflection, top: int, *, u_cell: float, u_load: float, noise: float
 ) -> Iterator[Found]:
     """Work to V_max and to 85 % behind it, and ductilities; `u_load` (N) is the standard uncertainty of the load's
-    zero."""
+    zero, `noise` (N) that of one reading."""
     event = lab_events.after_peak(time, P, deflection=deflection.values)
     try:
         found = work(deflection.values, P, behind=len(P) if event is None else event.row)
     except ModelInputError:
         return
     delta = found.deflection_peak
+    flat = deflection.values[np.flatnonzero(float(P[top]) - 3.0 * noise <= P)]
+    u_row = float(np.nanmax(flat) - np.nanmin(flat)) / math.sqrt(12.0)  # a flat top has many rows
 
-    def of_work(energy: float, at: float, row: int) -> Budget:
+    def of_work(energy: float, at: float, row: int, u_place: float = 0.0) -> Budget:
         parts = (
+            Component("row of the event", float(P[top]) * u_place, "rectangular", kind="A"),
             Component("load cell", u_cell * energy, "rectangular", note="stated accuracy of reading"),
             Component("zero of the load cell", u_load * abs(at), kind="A"),
             Component("deflection", energy * deflection.u(row) / abs(at) if at else 0.0),
@@ -162,12 +165,12 @@ def work_values(
         return Budget(tuple(p for p in parts if p.u > 0.0))
 
     net = "area under P over delta, trapezoids on raw rows, net of what unloadings gave back"
-    yield Found("W_V_max", found.energy_peak, "N mm", of_work(found.energy_peak, delta, top), f"{net}, to V_max")
+    yield Found("W_V_max", found.energy_peak, "N mm", of_work(found.energy_peak, delta, top, u_row), f"{net}, to V_max")
     last, energy = found.deflection_after, found.energy_after
     if last is None or energy is None or event is None:
         return
     yield Found("W_85", energy, "N mm", of_work(energy, last, event.row), f"{net}, to 85 % of P_max after the peak")
-    u_last, u_peak = deflection.u(event.row), deflection.u(top)
+    u_last, u_peak = deflection.u(event.row), math.hypot(deflection.u(top), u_row)
     definitions = (
         ("mu_delta", found.deflection_yield, "of the secant through 75 % of P_max at P_max (Park type)"),
         (
