@@ -402,3 +402,23 @@ def test_errors_that_gauges_share_do_not_average_out():
     own, shared = causes([gauge(""), gauge("")], 0)
     assert own == pytest.approx([math.hypot(30e-6, 4e-6)] * 2)
     assert shared == {}
+
+
+def test_a_leg_with_a_free_end_proves_its_bond(with_cracks):
+    """7000 um/m are more than the cap of 6260: the bond holds 1.2 times that energy at least, on all legs."""
+    columns = record()
+    columns["G1"] = 3.5 * columns["G1"]
+    test = with_cracks([FRONT], logs={"logs/T.csv": csv(columns)})
+    assert CAP < 0.007
+    proved = 0.007 * math.sqrt(1.2)
+    middles = (0.007 + proved) / 2, (0.0015 + proved) / 2
+    assert test.value("eps_fe") == pytest.approx(sum(middles) / 2, rel=6e-3)  # what lasted three readings
+
+
+def test_a_leg_that_let_go_carries_what_it_reads(with_cracks):
+    """Strip 1 held 5000 um/m and reads 1000 at V_max: its upper end has slipped through, so nothing is added to it."""
+    columns = record()
+    time = columns["Time"]
+    columns["G1"] = np.interp(time, [20.0, 120.0, 126.0, 200.0, 220.0], [0.0, 5000.0, 1200.0, 1000.0, 900.0])
+    test = with_cracks([FRONT], logs={"logs/T.csv": csv(columns)})
+    assert test.value("eps_fe") == pytest.approx((0.001 + (0.0015 + CAP) / 2) / 2, rel=3e-3)
