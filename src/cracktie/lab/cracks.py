@@ -12,10 +12,13 @@ import numpy as np
 from cracktie.lab.channels import running_median, step_noise
 from cracktie.lab.events import Event, checked_record, listed, loading_envelope
 from cracktie.lab.hinge import fit_hinge
+from cracktie.lab.legs import grid_medians
 from cracktie.lab.load_drops import load_drops
 
 FIT_ROWS = 6000
 """Rows a fit of two lines keeps at most: of longer records the means of neighbours are fitted."""
+MOST_ROWS = 30_000
+"""Rows of a record in which the diagonal crack is sought one by one; of longer ones every n-th."""
 TOGETHER = 0.05
 """Onsets of two gauges belong together within this share of the peak load."""
 SHARP = 80e-6
@@ -102,6 +105,15 @@ def first_diagonal_crack(
     the load between onset and leaving.
     """
     t, x = checked_record(time, load)
+    step = t.size // MOST_ROWS
+    if step > 1:  # a long record is looked at in medians of five rows, which place the onset well enough
+        grid = np.arange(0, t.size, step)
+        d = None if deflection is None else grid_medians(np.asarray(deflection, dtype=float), grid)
+        thin = {n: grid_medians(np.asarray(g, dtype=float), grid) for n, g in gauges.items()}
+        found = first_diagonal_crack(
+            t[grid], grid_medians(x, grid), thin, quiet=quiet, sigmas=sigmas, floor=floor, deflection=d
+        )
+        return None if found is None else replace(found, row=int(grid[found.row]))
     running, on = loading_envelope(x, 0.005)
     top = float(running[-1])
     held = _held(t, x, running, top)
@@ -112,8 +124,8 @@ def first_diagonal_crack(
     onsets = sorted((o for o in rated if isinstance(o, _Onset) and not o.drifts), key=lambda o: o.clear)
     sharp = [o for o in onsets if o.sharp]
     # one step alone may be an amplifier that changed its range: another gauge has to start at that very moment
-    found = next((o for o in sharp if not o.steps or _at_once(o, sharp, running, top)), None)
-    return None if found is None else _diagonal(t, x, running, top, found, onsets, deflection)
+    one = next((o for o in sharp if not o.steps or _at_once(o, sharp, running, top)), None)
+    return None if one is None else _diagonal(t, x, running, top, one, onsets, deflection)
 
 
 def _at_once(one: _Onset, onsets: list[_Onset], running: Any, top: float) -> bool:

@@ -133,12 +133,12 @@ def prepared(time: Any, load: Any, gauges: Sequence[LegGauge], deflection: Any, 
     losses = {g.name: loss for g, v in zip(gauges, raw, strict=True) if (loss := find_gauge_loss(t, v)) is not None}
     strain = np.empty((len(raw), grid.size))
     for i, (gauge, values) in enumerate(zip(gauges, raw, strict=True)):
-        strain[i] = _medians(values, grid)
+        strain[i] = grid_medians(values, grid)
         if gauge.name in losses:
             strain[i, grid >= losses[gauge.name].row] = np.nan
     d = None if deflection is None else np.asarray(deflection, dtype=float)
-    calm = _medians(x, grid)
-    loading = loading_rows(calm, None if d is None else _medians(d, grid))
+    calm = grid_medians(x, grid)
+    loading = loading_rows(calm, None if d is None else grid_medians(d, grid))
     standing = np.flatnonzero(calm >= WRECKED * np.nanmax(calm))
     loading[int(standing[-1]) + 1 :] = False
     return Search(
@@ -147,7 +147,7 @@ def prepared(time: Any, load: Any, gauges: Sequence[LegGauge], deflection: Any, 
     )  # fmt: skip
 
 
-def _medians(values: Any, grid: Any) -> Any:
+def grid_medians(values: Any, grid: Any) -> Any:
     """Median of five rows round each row of the grid, NaN left out."""
     if grid.size == values.size:
         return running_median(values)
