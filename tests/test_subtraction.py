@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from scipy import stats
 
 from cracktie.lab.budget import Budget, Component
 from cracktie.member import Member
 from cracktie.stats.scatter import Scatter
-from cracktie.subtraction import draws, instruments, shares_of
+from cracktie.subtraction import draws, instruments, share_ratio, shares_of
 
 
 class Loading:
@@ -92,3 +93,35 @@ def test_the_nominal_stirrups_of_the_reference_are_doubtful_where_the_concrete_i
     pair = [(control, inputs(25.0, 0.0, A_sw=100.0))]
     budget = instruments(Loading("B1", 270e3, "one"), inputs(36.0, 0.0), pair, 0.5)
     assert {c.name: c.u for c in budget.by_name()}["V_s of the reference"] == pytest.approx(0.2 * 90e3 * 0.2)
+
+
+def share(name, V, reference, f_c, batch="c1"):
+    return next(iter(shares_of(Loading(name, V, "one", batch=batch), inputs(f_c), [(reference, inputs(25.0))], EXACT)))
+
+
+def test_a_ratio_of_shares_takes_each_beam_with_its_own_concrete():
+    """Reference 200 kN at 25 MPa: 240 kN at 36. 330 kN at 36 is 90 kN of fibres, 260 kN at 25 is 60: 1.5; both less 240
+    would be 4.5. Limits: the slopes r at which the difference of both sides is as large as its 1.96 u."""
+    control = Loading("R1", 200e3, "one")
+    one, other = share("B1", 330e3, control, 36.0, "c2"), share("B2", 260e3, control, 25.0)
+    value, *_ = share_ratio(one, [other], EXACT)
+    assert value == pytest.approx(1.5)
+    calm = Scatter(0.02, math.inf, "stated")
+    alone = [next(iter(shares_of(Loading(n, V, "one"), inputs(25.0), [(control, inputs(25.0))], calm)))
+             for n, V in (("B1", 330e3), ("B2", 260e3))]  # fmt: skip
+    value, low, high = share_ratio(alone[0], [alone[1]], calm)
+    for r in (low, high):
+        u = 0.02 * math.hypot(330e3, r * 260e3, (1.0 - r) * 200e3)
+        assert abs(130e3 - r * 60e3) == pytest.approx(1.959964 * u, rel=1e-6)
+
+
+def test_references_of_their_own_do_not_move_both_shares():
+    """Reference of its own each: 200 kN in either, so its scatter counts r times in the denominator, independent."""
+    calm = Scatter(0.02, math.inf, "stated")
+    one, other = (next(iter(shares_of(Loading(n, V, "one"), inputs(25.0), [(Loading(r, 200e3, "one"), inputs(25.0))],
+                                      calm)))
+                  for n, V, r in (("B1", 330e3, "R1"), ("B2", 260e3, "R2")))  # fmt: skip
+    _, low, high = share_ratio(one, [other], calm)
+    for r in (low, high):
+        u = 0.02 * np.hypot(np.hypot(330e3, 200e3), r * np.hypot(260e3, 200e3))
+        assert abs(130e3 - r * 60e3) == pytest.approx(1.959964 * u, rel=1e-6)

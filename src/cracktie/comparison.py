@@ -21,9 +21,9 @@ from cracktie.reduced import Reduced, TestResult
 from cracktie.reduction import reduce_campaign
 from cracktie.reduction.explain import Explanation
 from cracktie.reduction.explain import explain as of_one_test
-from cracktie.stats.contrast import difference_ratio, ratio
+from cracktie.stats.contrast import ratio
 from cracktie.stats.scatter import Scatter, scatter
-from cracktie.subtraction import EXPONENTS, explain_share, instruments, shares_of
+from cracktie.subtraction import EXPONENTS, explain_share, instruments, share_ratio, shares_of
 
 if TYPE_CHECKING:
     pass
@@ -282,9 +282,6 @@ def _share_ratios(
         others = [o for o in others if not o.bound]
         if not others:
             continue
-        bottom = sum(o.V_max for o in others) / len(others)
-        common = share.V_ctl_scaled
-        u = (spread.s * share.V_max, spread.s * bottom / math.sqrt(len(others)), spread.s * common)
-        value, low, high = difference_ratio(share.V_max, bottom, common, u, spread.dof)
+        value, low, high = share_ratio(share, others, spread)
         names = tuple(o.test for o in others)
         yield ShareRatio(test.test, names, value, low, None if test.bound else high, test.bound)

@@ -13,6 +13,7 @@ from cracktie.lab.budget import Budget, Component, Simulated, standard
 from cracktie.member import Member
 from cracktie.reduced import TestResult
 from cracktie.reduction.explain import Explanation, budget_lines
+from cracktie.stats.contrast import difference_ratio
 from cracktie.stats.scatter import Scatter
 from cracktie.units import shown
 
@@ -95,6 +96,22 @@ def draws(V_max: float, V_scaled: float, n: int, spread: Scatter, budget: Budget
     for c in budget.by_source().components:
         read += c.signed * standard(rng, c.shape, c.dof, count)
     return Simulated.of(V_max + read - V_scaled * np.exp(error))
+
+
+def share_ratio(share: Share, others: Sequence[Share], spread: Scatter) -> tuple[float, float | None, float | None]:
+    """V_f of one test over the mean V_f of others, each less its own scaled reference, with Fieller's 95 % limits.
+
+    Scatter between specimens alone. A reference of all of them moves numerator and denominator together; else each has
+    its own.
+    """
+    n = len(others)
+    top, bottom = share.V_f, sum(o.V_f for o in others) / n
+    own = spread.s * share.V_max, spread.s * sum(o.V_max for o in others) / n / math.sqrt(n)
+    if all(o.reference == share.reference for o in others):
+        u = (*own, share.u_reference)
+    else:
+        u = (math.hypot(own[0], share.u_reference), math.hypot(own[1], sum(o.u_reference for o in others) / n), 0.0)
+    return difference_ratio(top, bottom, 0.0, u, spread.dof)
 
 
 def explain_share(shares: Sequence[Share], budgets: Mapping[str, Budget], spread: Scatter, system: str) -> Explanation:
