@@ -64,10 +64,15 @@ def read_log(path: str | Path, *, dates: Iterable[date] = (), **stated: Unpack[S
                 "split the log",
             )
         raw = path.read_bytes()
+    except FileTrouble:
+        raise
     except (OSError, ValueError) as trouble:  # ValueError: a NUL in the name
         told = getattr(trouble, "strerror", None) or trouble
         raise FileTrouble(f"{path.name}: cannot be read ({told}); check name and permissions") from None
-    return _read(raw, path.name, answers)
+    try:
+        return _read(raw, path.name, answers)
+    except MemoryError:
+        raise refuse(path.name, "it does not fit into the free memory", "split it, or export it as csv") from None
 
 
 def _in_pieces(path: Path, answers: Answers) -> LogFile | None:

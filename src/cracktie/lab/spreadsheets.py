@@ -67,8 +67,8 @@ def _check_extent(raw: bytes, file: str) -> None:
             if rows * columns > MOST_CELLS:
                 raise refuse(
                     file,
-                    f"a sheet reaches to row {rows} and column {columns}, {rows * columns / 1e6:.0f} million cells with "
-                    "the empty ones",
+                    f"a sheet reaches to row {rows} and column {columns}, {rows * columns / 1e6:.0f} million cells "
+                    "with the empty ones",
                     "delete what stands far from the readings, or export the readings as csv",
                 )
 
