@@ -54,17 +54,17 @@ class RunResult:
         }
 
 
-def open_campaign(path: str | Path) -> Campaign:
-    """Read a campaign folder, or a file that describes one beam.
+def open_campaign(path: str | Path, *, awaited: str | None = None) -> Campaign:
+    """A campaign folder, or a file of one beam; raises `InputRefused` with every problem found.
 
-    Raises `InputRefused` with every problem found.
+    The logs of the `awaited` test need not be there yet.
     """
     from cracktie.campaign.read import read_campaign, read_single
 
     path = Path(path)
     if path.is_file():
         return read_single(path)
-    return read_campaign(path)
+    return read_campaign(path, awaited=awaited)
 
 
 def new(folder: str | Path, *, one_beam: bool = False, table: Path | None = None) -> tuple[str, ...]:

@@ -89,7 +89,7 @@ def _tell_not_run(files: Sequence[LocalFile]) -> None:
 
 
 def reduce(options: argparse.Namespace) -> int:
-    campaign = actions.open_campaign(options.folder)
+    campaign = actions.open_campaign(options.folder, awaited=options.watch or None)
     if options.watch:
         from cracktie.following import follow_test
 

@@ -7,7 +7,7 @@ import os
 import pytest
 
 from cracktie import actions
-from cracktie.errors import UnknownName
+from cracktie.errors import InputRefused, UnknownName
 from cracktie.reduction.watch import watch
 
 from .conftest import csv, record
@@ -149,3 +149,18 @@ def test_the_command_stops_quietly(build, monkeypatch, capsys):
     monkeypatch.setattr(actions, "watch", lambda c, n: watch(c, n, sleep=stop))
     assert cli.main(["reduce", folder, "--watch", "T"]) == 0
     assert "440 rows" in capsys.readouterr().out
+
+
+def test_a_test_is_followed_before_its_logger_begins(build):
+    made = build(logs={"logs/T.csv": csv(record())})
+    path = made.folder / "logs/T.csv"
+    whole = path.read_text()
+    path.unlink()
+    with pytest.raises(InputRefused, match="no such file"):
+        actions.open_campaign(made.folder)
+    with pytest.raises(InputRefused, match="no such file"):
+        actions.open_campaign(made.folder, awaited="other")
+    campaign = actions.open_campaign(made.folder, awaited="T")
+    out = drive(campaign, [lambda: None, lambda: path.write_text(whole), lambda: None])
+    assert out[0][-1] == "T.csv is not there: waiting for it"
+    assert any("440 rows" in line for block in out[2:] for line in block)

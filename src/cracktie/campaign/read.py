@@ -25,8 +25,11 @@ ONE_BEAM = "beam.yaml"
 """What `cracktie new --one-beam` calls its file."""
 
 
-def read_campaign(folder: str | Path) -> Campaign:
-    """The campaign of a folder. Raises `InputRefused` with all problems at once, `FileTrouble` for unreadable files."""
+def read_campaign(folder: str | Path, *, awaited: str | None = None) -> Campaign:
+    """The campaign of a folder. Raises `InputRefused` with all problems at once, `FileTrouble` for unreadable files.
+
+    The logs of the `awaited` test need not be there yet.
+    """
     folder = Path(folder)
     if not folder.is_dir():
         what = "is a file; name the folder that holds it" if folder.exists() else "there is no such folder"
@@ -41,7 +44,7 @@ def read_campaign(folder: str | Path) -> Campaign:
             fix = f"for one beam name its file: `cracktie predict {folder / ONE_BEAM}`"
         found = Problem("error", SPECIMENS, "is missing", fix=fix)
         problems.append(found)
-    return assemble(Reading(documents, folder, problems=problems))
+    return assemble(Reading(documents, folder, problems=problems, awaited=awaited))
 
 
 def read_single(path: str | Path) -> Campaign:

@@ -38,6 +38,8 @@ class Reading:
     units: dict[str, dict[str, str]] = field(default_factory=dict)
     sources: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    awaited: str | None = None
+    """Test whose logs need not be there yet: its logger is about to begin."""
 
     def root(self, name: str) -> Node | None:
         """Tree of a file; None where it is missing, empty or unreadable."""
