@@ -250,6 +250,22 @@ def test_a_record_that_begins_under_the_load_keeps_it(zeroed, plain):
     assert any(n.startswith("P: not zeroed: the record begins at 60.40 kN") for n in signals.notes)
 
 
+def test_bars_that_were_strained_when_the_record_began_are_told(zeroed, plain):
+    """Zeroed under 60 kN a bar shows what comes on top; V_s from it would be too small, and V_c too large."""
+    columns = _held(plain, start=100.0)
+    columns["B1"] = 10.0 * columns["P"]
+    more = {"channels": [BAR], "zeros": [], "test": {"strengthened_at_load": "60 kN"}}
+    silent = zeroed(columns, **more)
+    assert np.nanmax(silent.found["B1"].values) == pytest.approx(400e-6, abs=20e-6)  # of 1000
+    (note,) = [n for n in silent.notes if n.startswith("the record begins at the load of the strengthening: strains")]
+    assert "value: ..." in note
+    told = [{"start": "100 s", "end": "110 s", "quantities": ["bar strain"], "value": "600 um/m"}]
+    stated = zeroed(columns, **{**more, "zeros": told})
+    assert not [n for n in stated.notes if n.startswith("the record begins at the load of the strengthening")]
+    from_zero = zeroed(_held(plain) | {"B1": 10.0 * _held(plain)["P"]}, **more)
+    assert not [n for n in from_zero.notes if n.startswith("the record begins at the load of the strengthening")]
+
+
 def test_a_cell_set_to_zero_under_the_load_is_thought_of(zeroed, plain):
     """Logged from 100 s on and tared there: told; with its window and value the load is right."""
     columns = _held(plain, start=100.0)

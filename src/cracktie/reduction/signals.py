@@ -23,6 +23,7 @@ from cracktie.reduction.loss import loss_refused
 from cracktie.reduction.open_log import nothing_mapped
 from cracktie.reduction.reading import one_log
 from cracktie.reduction.readings import NotReduced, Part, Signal, Signals, choice_of, layout_of
+from cracktie.reduction.zeroing import bonding_load
 
 __all__ = ["INTERNAL", "STATED", "STRAINS", "NotReduced", "Part", "Signal", "Signals", "layout_of",
            "read_signals"]  # fmt: skip
@@ -75,17 +76,26 @@ def _earlier(campaign: Campaign, name: str, on_the_way: tuple[str, ...]) -> Sign
 
 
 def _tell_residual(campaign: Campaign, name: str, test: Test, choice: Choice, whole: Signals) -> None:
-    """One note where bars were strained by an earlier loading and nothing says what it left in them."""
+    """One note where bars were strained before the zero of this test and nothing says by how much."""
     bars = [s for s in whole.of("bar strain") if not _stated(choice, s)]
-    if test.state == "virgin" or not bars:
+    begun = _begins_loaded(test, whole)
+    if not bars or (test.state == "virgin" and not begun):
         return
     others = campaign.tests_of(test.specimen)
     before = [n for n, t in others.items() if n != name and (t.order or 0) < (test.order or 0) and t.logs]
     fix = f"carry: {{test: {before[-1]}}}" if before else "value: ..."
+    why = f"state {test.state}" if test.state != "virgin" else "the record begins at the load of the strengthening"
     whole.notes.append(
-        f"state {test.state}: strains of {len(bars)} bar gauge(s) count from the zero of this test; what an earlier "
+        f"{why}: strains of {len(bars)} bar gauge(s) count from the zero of this test; what an earlier "
         f"loading left in the bars is not in them (zeros: {fix} in reduction.yaml adds it)"
     )
+
+
+def _begins_loaded(test: Test, whole: Signals) -> bool:
+    """Whether a beam strengthened under load carried some of it when the record began."""
+    first = whole.of("load")[0].values[: max(3, len(whole.time) // 50)]
+    bond = bonding_load(test)
+    return bool(bond > 0.0 and np.isfinite(first).any() and np.nanmedian(first) > 0.25 * bond)
 
 
 def _stated(choice: Choice, signal: Signal) -> bool:
