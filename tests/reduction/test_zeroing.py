@@ -312,9 +312,8 @@ def test_a_load_that_begins_anywhere_else_is_asked_for(zeroed, plain):
 def test_without_a_hold_the_zero_is_asked_for(zeroed, plain):
     columns = plain[0]()
     signals = zeroed(columns, zeros=[], test={"state": "precracked", "strengthened_at_load": "300 kN"})
-    assert (
-        "G1: not zeroed, bonded at 300.0 kN, and no hold at that load is found: name its zero window" in signals.notes
-    )
+    told = "bonded at 300.0 kN, and no hold at that load is found: name its zero window"
+    assert any(n.startswith("G1") and n.endswith(told) for n in signals.notes)
     assert "G1" not in signals.found
 
 
