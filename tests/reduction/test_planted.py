@@ -137,3 +137,15 @@ def test_25_variants_are_covered_as_the_intervals_say(tmp_path, faults):
         assert row["largest_z"] < 4.0, (name, row)
         assert row["made_up"] == 0, (name, row)
         assert row["missed"] == 0 or name == "theta", (name, row)
+
+
+def test_the_evidence_says_what_the_page_promises():
+    """The stored run: as many variants with faults as without, sound quantities covered, none of them missed."""
+    stored = json.loads(EVIDENCE.read_text(encoding="utf-8"))
+    assert set(stored["result"]) == {ON, OFF}
+    for found in stored["result"].values():
+        assert set(SOUND) - {"clock_lag"} <= set(found["quantities"])
+        for name, row in found["quantities"].items():
+            assert row["covered"] <= row["number"]
+            if name in SOUND:
+                assert row["coverage"] >= 0.9, name
