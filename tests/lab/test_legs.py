@@ -76,11 +76,10 @@ def test_an_anchor_that_fails_takes_the_whole_leg():
     assert "fan or dowel not told apart" in second.evidence
 
 
-def test_all_at_once_with_the_anchor_is_a_dowel():
+def test_all_at_once_with_the_anchor_is_fan_or_dowel():
     *_, event = events(held_leg(fails=FAILS, anchor=True), drops=(DEBONDS, FAILS))
-    assert (event.kind, event.detail) == ("anchor failure", "dowel")
-    assert event.confidence <= 0.7  # a fan that lets go at once looks alike
-    assert "looks alike" in event.evidence
+    assert (event.kind, event.detail) == ("anchor failure", "")
+    assert "a dowel or a fan that lets go at once" in event.evidence
 
 
 @pytest.mark.parametrize("anchor", [True, False])

@@ -25,7 +25,7 @@ def divided(
 
     A fan that peels off the sheet takes the force from the sheet near its end first, while the dowel still carries what
     the rest of the fan hands over. A dowel that breaks or pulls out takes all at once, the gauge on the anchor with it
-    or before; a fan that lets go at once would look the same, which the confidence holds. `rows`: first and last of the
+    or before; with it, a fan that lets go at once looks the same, and neither is named. `rows`: first and last of the
     fall; what lies before row `since` (the debonding of the leg) is not looked at.
     """
     start, end = rows
@@ -48,7 +48,7 @@ def divided(
         if times and lower and min(lower) - min(times) > tolerance:  # type: ignore[operator, type-var]
             return "dowel", "the anchor falls before the leg", 0.65 + bonus
         if times:
-            return "dowel", "the anchor falls with the whole leg (a fan that lets go at once looks alike)", 0.5 + bonus
+            return "", "the anchor falls with the whole leg, as with a dowel or a fan that lets go at once", 0.5 + bonus
     if upper is not None and gone[upper] is not None and lower:
         ahead = min(lower) - gone[upper]  # type: ignore[operator, type-var]
         if ahead > tolerance:
