@@ -10,7 +10,7 @@ import pytest
 
 from cracktie import actions
 from cracktie.errors import ModelInputError
-from cracktie.reduction.crossing import CriticalCrack, crossed_stirrups, stirrup_ends
+from cracktie.reduction.crossing import CriticalCrack, assumed_crack, crossed_stirrups, stirrup_ends
 
 from .conftest import CHANNELS, MATERIALS, REDUCTION, csv, record
 
@@ -178,3 +178,32 @@ def test_draws_agree_with_first_order(build):
     assert "Monte Carlo" not in "\n".join(actions.explain(campaign, "T", "V_max", samples=0).lines())
     with pytest.raises(ModelInputError, match="10 draws"):
         actions.explain(campaign, "T", "V_max", samples=10)
+
+
+def test_inclined_stirrups_count_with_their_vertical_part(beam):
+    """60 degrees, yielding: A f_y sin 60 by gauges and by count."""
+    _, gauged = beam({"positions": "250 mm", "angle": "60 deg"}, strain=4000.0)
+    assert gauged.value("V_s_meas") == pytest.approx(AREA * 500 * math.sin(math.radians(60)), rel=1e-6)
+    _, counted = beam({"positions": "250, 350 mm", "angle": "60 deg"})
+    assert counted.value("V_s_meas") == pytest.approx(2 * AREA * 500 * math.sin(math.radians(60)), rel=1e-6)
+
+
+def test_inclined_stirrups_are_nominally_crossed_more_often(beam):
+    """A f_y (sin 60 + cos 60) d/s on a crack at 45 degrees."""
+    _, nominal = beam({"spacing": "150 mm", "first": "100 mm", "angle": "60 deg"}, line=None)
+    assert nominal.value("V_s_nom") == pytest.approx(AREA * 500 * (math.sqrt(3) + 1) / 2 * 350 / 150, rel=1e-6)
+
+
+def test_a_flatter_crack_than_assumed_crosses_more_stirrups(beam):
+    """d/s (cot theta - 1) stirrups more: a flatter angle raises V_s and V_f, so their errors add up in V_c."""
+    campaign, test = beam({"spacing": "150 mm", "first": "100 mm"}, line=None)
+    u = math.radians(assumed_crack(campaign.specimen("S"), "A", 45.0).u_angle)
+    (steel,) = [c for c in test.budgets["V_s_nom"].components if c.name == "angle of the crack"]
+    low, high = (1 / math.tan(math.radians(45) + d) for d in (u, -u))
+    assert steel.u == pytest.approx(AREA * 500 * 350 / 150 * (high - low) / 2, rel=1e-6)
+    assert steel.sign == -1
+    (fibres,) = [c for c in test.budgets["V_f_strain"].components if c.name == "angle of the crack"]
+    assert fibres.sign == -1
+    assert fibres.u == pytest.approx(test.value("V_f_strain") * 2 * u, rel=1e-3)  # d(cot)/cot = 2 d(theta) at 45 deg
+    (rest,) = [c for c in test.budgets["V_c_eq"].components if c.name == "angle of the crack"]
+    assert rest.u == pytest.approx(steel.u + fibres.u, rel=1e-6)
