@@ -65,6 +65,25 @@ def test_us_units_rule_forces_and_lengths(capsys: pytest.CaptureFixture[str]) ->
     assert next(line for line in out.splitlines() if line.startswith("W1")).split()[4:7] == ["10.0", "0.10", "1.00"]
 
 
+def test_a_table_without_rows_is_not_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    show_reduced(Reduced("t", {}, (), {"W3": "no log"}), "si")
+    assert capsys.readouterr().out == "W3: not reduced, no log\n"
+
+
+def test_stirrups_without_a_gauge_are_named_in_words(capsys: pytest.CaptureFixture[str]) -> None:
+    V_s = quantity("V_s_meas", 91.4e3, "N", 18.5e3, "3 stirrups crossed, no gauge on them: taken as yielding")
+    show_reduced(Reduced("t", {"W1": result("W1", V_s)}), "si")
+    assert "taken as yielding" in capsys.readouterr().out.splitlines()[-1]
+
+
+def test_what_is_to_be_done_comes_before_what_is_only_told(capsys: pytest.CaptureFixture[str]) -> None:
+    notes = (*(f"remark {i}" for i in range(9)), "b.csv: left out, its clock could not be placed: no load in it",
+             "reduction.yaml:9:9: tests.W1.events.1: time 9999 s")  # fmt: skip
+    show_reduced(Reduced("t", {"W1": result("W1", notes=notes)}), "si")
+    told = [line for line in capsys.readouterr().out.splitlines() if line.startswith("W1: ")]
+    assert told[:3] == [f"W1: {notes[-2]}", f"W1: {notes[-1]}", "W1: remark 0"]
+
+
 def test_remarks_are_counted_beyond_the_first(capsys: pytest.CaptureFixture[str]) -> None:
     notes = tuple(f"remark {i}" for i in range(FEW + 2))
     warned = Problem("warning", "tests.yaml", "not reduced: no load", key="W2")

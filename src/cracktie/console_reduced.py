@@ -12,8 +12,14 @@ if TYPE_CHECKING:
     from cracktie.reduced import Reduced, TestResult
     from cracktie.results import Quantity
 
-FEW = 3
+FEW = 4
 """Remarks of one test that are printed; the others are counted."""
+PRESSING = (
+    "left out, its clock", "left out, it runs", "not zeroed", "not used", "stands under load", "outside the record",
+    "before the record ends", "where it was placed", "the readings place it", "is negative", "out of the event log",
+    "lower bound", "name one (`logger", "no V_f by strains",
+)  # fmt: skip
+"""Words of remarks that come first: something is missing, doubted or to be done."""
 
 
 def show_reduced(reduced: Reduced, system: str) -> None:
@@ -21,7 +27,8 @@ def show_reduced(reduced: Reduced, system: str) -> None:
     unit, length = (shown(1.0, n, system)[1] for n in ("N", "mm"))
     columns = ["test", "span", *(f"{n} [{unit}]" for n in ("V_dia", "V_deb", "V_max")), "u", f"at V_max [{length}]",
                "outcome"]  # fmt: skip
-    print(table(columns, [_results(t, system) for t in reduced.tests.values()], left=2))
+    if reduced.tests:
+        print(table(columns, [_results(t, system) for t in reduced.tests.values()], left=2))
     shares = [row for t in reduced.tests.values() if (row := _shares(t, system)) is not None]
     if shares:
         columns = ["test", "crack [deg]", *(f"{n} [{unit}]" for n in ("V_f by strain", "V_s", "V_c")), "V_s from"]
@@ -48,9 +55,14 @@ def _shares(t: TestResult, system: str) -> list[str] | None:
         return None
     theta = t.values.get("theta")
     angle = "-" if theta is None or theta.value is None else f"{theta.value:.0f} +- {theta.u or 0.0:.0f}"
-    way = "-" if V_s is None else V_s.status.split(" ")[0].strip(",;:").lower()
-    way = "none there" if way == "no" else way
+    way = "-" if V_s is None else _way(V_s.status)
     return [t.test, angle, *(_with_u(q, system) for q in (V_f, V_s, V_c)), way]
+
+
+def _way(status: str) -> str:
+    """What V_s rests on, in a word or two: gauges, nominal, none there, or stirrups that a line crosses."""
+    first = status.split(" ")[0].strip(",;:").lower()
+    return "none there" if first == "no" else "taken as yielding" if first.isdigit() else first
 
 
 def _with_u(q: Quantity | None, system: str) -> str:
@@ -59,11 +71,16 @@ def _with_u(q: Quantity | None, system: str) -> str:
     return force(q.value, system) if q.u is None else f"{force(q.value, system)} +- {force(q.u, system)}"
 
 
+def _later(note: str) -> bool:
+    """Whether a remark may wait: it does not say that something is missing, doubted or to be done."""
+    return not (note.startswith("reduction.yaml") or any(word in note for word in PRESSING))
+
+
 def _remarks(reduced: Reduced) -> Iterator[str]:
     warned = {p.key for p in reduced.warnings}  # told with the problems
     yield from (f"{name}: not reduced, {why}" for name, why in reduced.skipped.items() if name not in warned)
     for t in reduced.tests.values():
-        yield from (f"{t.test}: {note}" for note in t.notes[:FEW])
+        yield from (f"{t.test}: {note}" for note in sorted(t.notes, key=_later)[:FEW])
         if len(t.notes) > FEW:
             yield f"{t.test}: {count(len(t.notes) - FEW, 'more remark')}"
     if any(t.budgets for t in reduced.tests.values()):

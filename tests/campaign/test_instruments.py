@@ -196,6 +196,10 @@ def test_rosettes_name_strain_gauges(tmp_path):
             "reduction.yaml:1:22: tests.T2.flags.1: a flag has its time, or start and end; "
             "write for example time: 312.4 s",
         ),
+        (
+            "flags: [{channel: W1, start: 9 s, end: 2 s}]",
+            "reduction.yaml:1:22: tests.T2.flags.1: a window from 9 s to 2 s has no readings; put the earlier first",
+        ),
     ],
 )
 def test_slips_of_choices(tmp_path, choice, message):
@@ -208,4 +212,18 @@ def test_a_choice_on_no_channel_is_told(tmp_path):
     assert [str(w) for w in campaign.warnings if w.file == "reduction.yaml"] == [
         "reduction.yaml:1:35: tests.T1.excluded.1.channel = 'W21': there is no such channel in the layout; "
         "did you mean 'W2'?"
+    ]
+
+
+def test_a_map_names_channels_of_the_layout_each_once(tmp_path):
+    text = "tests: {T1: {logs: [{log: logs/T1.csv, map: {A: W21, B: P, C: P}}]}}\n"
+    (tmp_path / "logs").mkdir(exist_ok=True)
+    tests = TESTS.replace("T1: {", "T1: {logs: [logs/T1.csv], ")
+    place = folder(tmp_path, rig=RIG, tests=tests, reduction=text)
+    (place / "logs").mkdir(exist_ok=True)
+    (place / "logs/T1.csv").write_text("Time [s],A,B,C\n0,1,1,1\n")
+    said = [str(w) for w in read_campaign(place).warnings if w.file == "reduction.yaml"]
+    assert [s.removeprefix("reduction.yaml:1:").replace("tests.T1.logs.1.map.", "") for s in said] == [
+        "49: A = 'W21': there is no such channel in the layout; did you mean 'W2'?",
+        "63: C = 'P': column 'B' is mapped to P, too; one of both is lost; keep one",
     ]

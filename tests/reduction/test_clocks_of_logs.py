@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from cracktie.campaign.choices import Choice
 from cracktie.campaign.instruments import Channel
 from cracktie.reduction.clocks import clock_of
+from cracktie.reduction.joining import joined
 from cracktie.reduction.signals import Signal, Signals
 
 SHIFT = 47.3
@@ -84,3 +86,24 @@ def test_nothing_shared_is_told():
     assert (found.status, found.reason) == (
         "asked", "the two logs share no load channel, no other signal and no time marks"
     )  # fmt: skip
+
+
+def test_a_copy_counted_the_other_way_round_places_the_clock_and_is_told():
+    found = clock_of(signals(0.1, 0.0, 1, P=load), signals(0.4, SHIFT, 2, P2=lambda t: -load(t)))
+    assert found.status == "accepted", found.reason
+    assert abs(found.offset - SHIFT) < 2.5 * found.u
+    assert "the other way round" in found.reason
+
+
+@pytest.mark.parametrize(
+    ("stated", "told"),
+    [("47.5 s", None), ("20 s", "is taken, but the readings place it at 47."), ("5000 s", "it runs from 5000.0 to")],
+)
+def test_a_stated_clock_against_the_readings(stated, told):
+    parts = [signals(0.1, 0.0, 1, P=load), signals(0.4, SHIFT, 2, P2=load)]
+    choice = Choice(logs=({"log": "b.csv", "clock_offset": stated},))
+    notes = joined(parts, ["a.csv", "b.csv"], choice).notes
+    assert any("(stated in reduction.yaml)" in n for n in notes)
+    doubts = [n for n in notes if " is taken, but " in n or ": left out, " in n]
+    assert bool(doubts) == (told is not None)
+    assert told is None or any(told in n for n in doubts)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 import pytest
 
 from cracktie import actions
@@ -49,8 +51,33 @@ def test_a_bad_line_is_left_out_and_told(build, changed):
     assert [t.split(":")[2] for t in told] == ["2", "3"]
 
 
-def test_an_event_log_in_another_encoding_is_a_note(build, changed):
-    campaign = noted(build, changed, b"110, Ri\xdf\n")
+def test_notes_of_a_spreadsheet_are_read_in_its_encoding(build, changed):
+    campaign = noted(build, changed, b"Uhrzeit;Bemerkung\n110;Ri\xdf\n")
+    test = actions.reduce(campaign).test("T")
+    assert [m.kind for m in test.marks if m.method == "operator's log"] == ["Riß"]
+    assert not any("event log" in n for n in test.notes)
+
+
+def test_an_event_log_that_is_no_text_is_a_note(build, changed):
+    campaign = noted(build, changed, b"110, Ri\xdf\0\n")
     test = actions.reduce(campaign).test("T")
     assert "V_max" in test.values
     assert any(n.startswith("the event log is not used: ") and "UTF-8" in n for n in test.notes)
+
+
+def test_times_of_day_lie_on_the_stamps_of_the_log(build, changed):
+    """The log begins at 10:02:00; a note of 10:03:50,5 stands 110.5 s later. A stated offset goes before the stamps."""
+    columns = record()
+    rows = csv(columns).splitlines()
+    start = datetime(2026, 5, 19, 10, 2)
+    stamped = [f"{start + timedelta(seconds=float(r.split(',')[0]))}".ljust(26, "0") for r in rows[1:]]
+    stamped = [s.replace("0000000", "") if "." not in s else s for s in stamped]
+    text = rows[0].replace("Time [s]", "Time") + "\n"
+    text += "\n".join(s + "," + r.split(",", 1)[1] for s, r in zip(stamped, rows[1:], strict=True)) + "\n"
+    for offset, expected in ((None, 110.5), ("-36100 s", 130.5)):
+        more = {"event_log": "logs/notes.csv"} | ({"event_log_offset": offset} if offset else {})
+        tests = changed("tests", lambda t, more=more: t["tests"]["T"].update(more))
+        logs = {"logs/T.csv": text, "logs/notes.csv": "10:03:50,5; bang\n"}
+        campaign = build(**tests, logs=logs, folder=f"stamped {offset}")
+        marks = actions.reduce(campaign).test("T").marks
+        assert [m.time for m in marks if m.method == "operator's log"] == [expected]

@@ -110,6 +110,14 @@ def test_excluded_and_dead_channels(build, changed):
     assert signals.notes == ["G1: left out by choice from 100 s on, wet"]
 
 
+@pytest.mark.parametrize(("after", "before", "out"), [(100, 110, (200, 220)), (110, 100, (220, 440, 0, 200))])
+def test_two_times_leave_out_what_lies_between_or_both_ends(build, changed, after, before, out):
+    choice = {"channel": "D", "reason": "wet", "after": f"{after} s", "before": f"{before} s"}
+    missing = np.flatnonzero(np.isnan(_signals(build(**_choose(changed, excluded=[choice]))).found["D"].values))
+    expected = sorted(i for a, b in zip(out[::2], out[1::2], strict=True) for i in range(a, b))
+    assert missing.tolist() == expected
+
+
 def test_a_lost_gauge_is_cut_and_told_in_one_line_with_the_choice(build, plain, changed):
     record, csv = plain
     columns = record()
@@ -291,3 +299,41 @@ def test_time_that_runs_backwards_is_refused(build, plain):
     columns["Time"][100] = 10.0
     with pytest.raises(NotReduced, match="runs backwards"):
         _signals(build(logs={"logs/T.csv": csv(columns)}))
+
+
+def test_channels_that_a_window_leaves_without_a_zero_share_one_note(build, changed):
+    """The window lies outside the record for gauges and deflection, the load has its own."""
+    windows = [{"start": "900 s", "end": "910 s"}, {"start": "0 s", "end": "18 s", "quantities": ["load"]}]
+    reduction = changed("reduction", lambda r: r["tests"]["T"].update(zeros=windows))
+    notes = reduce(build(**reduction)).test("T").notes
+    told = [n for n in notes if "not zeroed" in n]
+    assert len(told) == 1
+    assert told[0].startswith("D, G1, G2: not zeroed, so left out: zero window from 900 s to 910 s holds 0 readings")
+
+
+def test_a_zero_window_under_load_is_told(build, changed):
+    """From 56 to 64 s the load passes 22.2 kN in the middle, so the rest before reads -22.2 kN."""
+    window = changed("reduction", lambda r: r["tests"]["T"].update(zeros=[{"start": "56 s", "end": "64 s"}]))
+    notes = reduce(build(**window)).test("T").notes
+    assert any(n.startswith("P: 2 % of the readings lie below -22.22 kN: the zero window stands under") for n in notes)
+    assert not any("stands under load" in n for n in reduce(build(folder="right")).test("T").notes)
+
+
+def test_a_load_that_was_left_out_whole_is_refused_in_words(build, changed):
+    choice = _choose(changed, excluded=[{"channel": "P", "reason": "wet"}])
+    assert "the load (P) has no readings left" in reduce(build(**choice)).skipped["T"]
+
+
+@pytest.mark.parametrize(("last", "told"), [(200.0, True), (219.5, False)])
+def test_a_record_that_ends_at_its_peak_is_told(build, plain, last, told):
+    record, csv = plain
+    columns = record()
+    kept = {name: values[columns["Time"] <= last] for name, values in columns.items()}
+    notes = reduce(build(logs={"logs/T.csv": csv(kept)})).test("T").notes
+    assert any("before the record ends: if the failure is not in it" in n for n in notes) is told
+
+
+def test_a_peak_placed_below_the_largest_load_is_told(build, changed):
+    choice = _choose(changed, events=[{"event": "V_max", "status": "moved", "time": "110 s"}])
+    notes = reduce(build(**choice)).test("T").notes
+    assert any(n.startswith("V_max stands at 50.0 kN of load") and "100.0 kN at 200.0 s" in n for n in notes)

@@ -17,6 +17,11 @@ class Carried(Entry):
     end: Seconds | None = None
 
 
+def _in_order(start: float, end: float) -> None:
+    if end <= start:
+        raise ValueError(f"a window from {start:g} s to {end:g} s has no readings; put the earlier first")
+
+
 class ZeroWindow(Entry):
     """Times at which some channels rest (all when neither channels nor quantities are named).
 
@@ -36,8 +41,7 @@ class ZeroWindow(Entry):
 
     @model_validator(mode="after")
     def _possible(self) -> ZeroWindow:
-        if self.end <= self.start:
-            raise ValueError(f"a window from {self.start:g} s to {self.end:g} s has no readings; put the earlier first")
+        _in_order(self.start, self.end)
         if self.value is not None and self.carry is not None:
             raise ValueError("value and carry both say what the channels read in the window; keep one")
         if self.after and (self.value is not None or self.carry is not None):
@@ -115,7 +119,8 @@ class EventChoice(Entry):
 
 
 class Excluded(Entry):
-    """A channel left out, with the reason: from `after` on, up to `before`, or as a whole."""
+    """A channel left out, with the reason: from `after` on, up to `before`, between them where `after` is the earlier
+    one, or as a whole."""
 
     channel: str
     reason: str
@@ -139,6 +144,8 @@ class Flag(Entry):
         whole = self.start is not None and self.end is not None
         if (self.time is None) != whole or (self.start is None) != (self.end is None):
             raise ValueError("a flag has its time, or start and end; write for example time: 312.4 s")
+        if self.start is not None and self.end is not None:
+            _in_order(self.start, self.end)
         return self
 
 
@@ -149,6 +156,11 @@ class ShuntWindow(Entry):
     end: Seconds
     channels: tuple[str, ...] | None = None
     log: str | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> ShuntWindow:
+        _in_order(self.start, self.end)
+        return self
 
 
 class Cleaning(Entry):

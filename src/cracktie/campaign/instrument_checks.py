@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from cracktie.campaign.choices import Choice
 from cracktie.campaign.explain import near
@@ -155,6 +155,8 @@ def _choices(reading: Reading, id: str, tests: dict[str, Test], made: dict[str, 
         for named in node.match(pattern):
             if named.text and named.text not in made:
                 yield named.problem("there is no such channel in the layout", near(named.text, made), level="warning")
+    for i, log in enumerate(choice.logs):
+        yield from _map(node.nearest(("logs", i, "map"))[0], log.map, made)
     for i, window in enumerate(choice.zeros):
         place = node.nearest(("zeros", i))[0]
         if window.value is not None:
@@ -162,6 +164,22 @@ def _choices(reading: Reading, id: str, tests: dict[str, Test], made: dict[str, 
             yield from _value(place, window.value, units)
         if window.carry is not None:
             yield from _carry(place, window.carry.test, tests[id], tests)
+
+
+def _map(node: Node, columns: Mapping[str, str], made: dict[str, Channel]) -> Iterator[Problem]:
+    """A map from columns to channels: channels that exist, each once."""
+    names = {c.alias or c.name: c.name for c in made.values()} | {c.name: c.name for c in made.values()}
+    taken: dict[str, str] = {}
+    for column, said in columns.items():
+        place = node.nearest((column,))[0]
+        channel = names.get(said)
+        if channel is None:
+            yield place.problem("there is no such channel in the layout", near(said, made), level="warning")
+            continue
+        if channel in taken:
+            told = f"column {taken[channel]!r} is mapped to {channel}, too; one of both is lost"
+            yield place.problem(told, "keep one", level="warning")
+        taken[channel] = column
 
 
 def _value(node: Node, text: str, units: set[str]) -> Iterator[Problem]:

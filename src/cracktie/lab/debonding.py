@@ -119,7 +119,7 @@ def _event(
     more = sorted({search.names[f.gauge] for f in episode.falls} - {search.names[lead.gauge]})
     clues += [f"with {', '.join(more)}"] if more else []
     drop = episode.drop
-    clues += [f"load drops by {drop:.4g}"] if drop > 0.0 else []
+    clues += [f"load drops by {drop / 1e3:.2f} kN"] if drop > 0.0 else []
     clues += [f"{listed([search.names[g] for g in others])} rise"] if others else []
     clues += [told] if told else []
     peak = int(np.nanargmax(search.x))
@@ -188,7 +188,8 @@ def _by_rise(search: Search, leg: Leg, own: Sequence[int], out: Sequence[Event])
             stays = search.strain[g, after[i] : after[i] + PERSISTENT_ROWS]
             drop = search.load_drop(row, end)
             if drop > 0.0 and np.nanmin(stays) > e[i] + 0.5 * JUMP:
-                told = f"{search.names[g]} jumps up by {(e[after[i]] - e[i]) * 1e6:.0f} um/m; load drops by {drop:.4g}"
+                told = f"{search.names[g]} jumps up by {(e[after[i]] - e[i]) * 1e6:.0f} um/m; "
+                told += f"load drops by {drop / 1e3:.2f} kN"
                 return [
                     Event("debonding", row, float(search.t[row]), _before(search, row),
                           max(search.sigma, 0.5 * drop / math.sqrt(3.0)), "sudden rise of a strip gauge", 0.5, told,

@@ -11,28 +11,31 @@ from pathlib import Path
 from cracktie.errors import FileTrouble, InputRefused, Problem
 
 DAY = 86_400.0
-_CLOCK = re.compile(r"^(\d{1,2}):(\d{2}):(\d{2}(?:\.\d+)?)$")
+_CLOCK = re.compile(r"^(\d{1,2}):(\d{2}):(\d{2}(?:[.,]\d+)?)$")
 _ROWS = re.compile(r"^# (\d{1,2}:\d{2}:\d{2}(?:\.\d+)?): (\d+) rows$")
-_HEADER = ("time", "t", "zeit", "s", "seconds")
+_HEADER = ("time", "t", "zeit", "s", "seconds", "uhrzeit", "time of day", "clock")
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One line: time in s (of day for clock times), what was noted, and the line of the file."""
+    """One line: time in s (`of_day`: since midnight of the first one), what was noted, and the line of the file."""
 
     time: float
     note: str
     line: int
+    of_day: bool = False
 
 
 def read_event_log(path: Path, name: str, *, left_out: list[Problem] | None = None) -> tuple[Entry, ...]:
     """Entries in order of time: `time, note` a line (comma, semicolon or tab), seconds or hh:mm:ss; '#': remark.
 
+    A file that is not UTF-8 is read as cp1252, in which spreadsheets of western Europe write text.
+
     Raises `InputRefused` with every line that has no time or no note (such lines are left out and put into `left_out`
     where that is given), `FileTrouble` where the file cannot be read.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = _text(path)
     except UnicodeDecodeError:
         raise InputRefused(Problem("error", name, "is no UTF-8 text", fix="save it as UTF-8")) from None
     except OSError as error:
@@ -52,7 +55,8 @@ def read_event_log(path: Path, name: str, *, left_out: list[Problem] | None = No
             fix = "write for example `312.4, diagonal crack seen on the front` or `14:03:12, ...`"
             problems.append(Problem("error", name, "no time and note", number, key=line.strip()[:60], fix=fix))
         else:
-            found.append(Entry(days.run_on(time) if _CLOCK.match(cells[0].strip()) else time, note, number))
+            of_day = _CLOCK.match(cells[0].strip()) is not None
+            found.append(Entry(days.run_on(time) if of_day else time, note, number, of_day))
     if problems and left_out is None:
         raise InputRefused(problems)
     if left_out is not None:
@@ -88,12 +92,24 @@ def seconds(cell: str) -> float | None:
     """Seconds of a number or of a time of day; None for anything else."""
     clock = _CLOCK.match(cell.strip())
     if clock:
-        hours, minutes, rest = (float(part) for part in clock.groups())
+        hours, minutes, rest = (float(part.replace(",", ".")) for part in clock.groups())
         return hours * 3600.0 + minutes * 60.0 + rest
     try:
         return float(cell)
     except ValueError:
         return None
+
+
+def _text(path: Path) -> str:
+    data = path.read_bytes()
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        if b"\0" in data:
+            raise
+        return data.decode("cp1252")
 
 
 def _cells(line: str) -> Sequence[str]:

@@ -75,7 +75,7 @@ def peak(time: Any, load: Any, *, peak_hold: float | None = None, u_reading: flo
     if peak_hold is not None:
         apart = peak_hold - float(x[k])
         u = math.hypot(noise, apart / math.sqrt(3.0))
-        told = f"controller {peak_hold:.5g}, log {x[k]:.5g} ({100 * abs(apart) / peak_hold:.2g} % "
+        told = f"controller {peak_hold / 1e3:.2f} kN, log {x[k] / 1e3:.2f} kN ({100 * abs(apart) / peak_hold:.2g} % "
         if apart > 0.0:
             return Event("V_max", k, float(t[k]), float(peak_hold), u, "peak kept by the controller", 0.98,
                          f"{told}lower); the difference is in u")  # fmt: skip

@@ -36,15 +36,28 @@ def reduced_with_signals(campaign: Campaign, name: str) -> tuple[TestResult, Sig
     return test_result(campaign, name, test, span, signals), signals
 
 
+BELOW = (0.02, 0.03)
+"""A load is doubted where this share of its readings lies below minus that share of its largest value; own choice."""
+
+
 def _refuse_no_loading(signals: Signals) -> None:
-    """A load that stays at its zero, or goes down only, gives no result: a peak would be noise."""
+    """A load that stays at its zero, or goes down only, gives no result: a peak would be noise. One that goes far below
+    its zero is told."""
     import numpy as np
 
     from cracktie.reduction.signals import NotReduced
 
     load = signals.of("load")[0]
+    if not np.isfinite(load.values).any():
+        raise NotReduced(f"the load ({load.channel.name}) has no readings left; look for excluded in reduction.yaml")
     top, bottom = float(np.nanmax(load.values)), float(np.nanmin(load.values))
     if top > max(5.0 * load.noise, -bottom):
+        below = float(np.nanquantile(load.values, BELOW[0]))
+        if below < -max(BELOW[1] * top, 5.0 * load.noise):
+            signals.notes.append(
+                f"{load.channel.name}: {100 * BELOW[0]:.0f} % of the readings lie below {below / 1000:.2f} kN: the "
+                "zero window stands under load, or the cell drifted; name the rows at rest, or its load (zeros: value)"
+            )
         return
     said = f"the load ({load.channel.name}) lies between {bottom / 1000:.2f} and {top / 1000:.2f} kN from its zero"
     if -bottom > 5.0 * load.noise:

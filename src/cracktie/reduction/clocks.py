@@ -53,6 +53,12 @@ def _by_signals(first: Signals, second: Signals) -> Iterator[tuple[str, Synchron
         one, two = first.found[a], second.found[b]
         try:
             found = synchronise(first.time, one.values, second.time, two.values, max_shift=LONGEST_SHIFT, drift=True)
+            if found.status != "accepted":
+                turned = synchronise(first.time, one.values, second.time, -two.values, max_shift=LONGEST_SHIFT,
+                                     drift=True)  # fmt: skip
+                if turned.status == "accepted":
+                    found = replace(turned, reason=f"{turned.reason}; one of both is counted the other way round, see "
+                                                   "sign in the layout")  # fmt: skip
         except ModelInputError as error:
             found = Synchronised("asked", math.nan, math.nan, 0.0, 0.0, str(error))
         yield _both(one, two), found

@@ -61,9 +61,12 @@ def _brittle(parts: Sequence[Signals], clocks: Sequence[Clock], choice: Choice) 
 
 def _clock(first: Signals, second: Signals, name: str, choice: Choice) -> Clock:
     stated = next((c.clock_offset for c in choice.logs if c.log == name and c.clock_offset is not None), None)
-    if stated is not None:
-        return Clock(float(stated), None, STATED)
     found = clock_of(first, second)
+    if stated is not None:
+        if found.status == "accepted" and abs(found.offset - float(stated)) > max(1.0, 3.0 * found.u):
+            first.notes.append(f"{name}: clock_offset {float(stated):g} s is taken, but the readings place it at "
+                               f"{found.offset:.2f} s ({found.reason})")  # fmt: skip
+        return Clock(float(stated), None, STATED)
     if found.status != "accepted":
         return Clock(None, None, found.reason)
     return Clock(found.offset, found.u, found.reason, found.drift, found.reference)
@@ -85,6 +88,11 @@ def _join(first: Signals, second: Signals, name: str, clock: Clock) -> None:
             first.found[channel] = _moved(signal, first.time, moved, clock)
     first.add_step("interpolate", {"log": name, "onto": "first log's clock"}, len(first.time))
     first.notes.append(f"{name}: clock moved by {clock.offset:+.3f} s ({clock.how})")
+    if len(moved) and not (moved[0] <= first.time[-1] and moved[-1] >= first.time[0]):
+        first.notes.append(
+            f"{name}: left out, it runs from {moved[0]:.1f} to {moved[-1]:.1f} s there, the first log from "
+            f"{first.time[0]:.1f} to {first.time[-1]:.1f} s; correct clock_offset"
+        )
 
 
 def _moved(signal: Signal, time: Any, own: Any, clock: Clock) -> Signal:

@@ -34,7 +34,8 @@ MOST_UNTIMED = 0.05
 
 @dataclass
 class OpenLog:
-    """One table of a log on its clock (`time`, s, never falling); `channels` by column, what was done, what was not."""
+    """One table of a log on its clock (`time`, s, never falling); `channels` by column, what was done, what was not;
+    `began`: the time of day in s at which the clock reads zero, where stamps tell."""
 
     name: str
     log: LogFile
@@ -44,6 +45,7 @@ class OpenLog:
     unused: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     steps: list[tuple[str, dict[str, Any], int]] = field(default_factory=list)
+    began: float | None = None
 
 
 def open_log(
@@ -191,6 +193,9 @@ def _put_on_clock(opened: OpenLog, chosen: LogChoice) -> None:
     if len(starts) > 1:
         time = _one_stretch(opened, time, starts, chosen.segment)
     opened.time = time
+    moment = block.origins.get(column)
+    if moment is not None:
+        opened.began = (moment - moment.replace(hour=0, minute=0, second=0, microsecond=0)).total_seconds()
 
 
 def _filled(opened: OpenLog, time: Any, column: str) -> Any:

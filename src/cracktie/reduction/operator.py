@@ -16,13 +16,15 @@ from cracktie.reduced import Mark
 
 
 def operator_marks(
-    campaign: Campaign, test: Test, time: Any, load: Any, shear: Callable[[float], float], notes: list[str]
-) -> list[Mark]:
+    campaign: Campaign, test: Test, time: Any, load: Any, shear: Callable[[float], float], notes: list[str],
+    began: float | None = None,
+) -> list[Mark]:  # fmt: skip
     """Entries of the test's event log as marks at the nearest row; those outside the record become notes, as do lines
     without a time or a note: the readings of a test do not hang on its notes.
 
     Times are those of the first log's clock, moved by `event_log_offset`; notes that were taken while the log was
-    followed tell it themselves.
+    followed tell it themselves. Times of day lie on the stamps of the first log where it has some: `began` is the time
+    of day in s at which its clock is zero.
     """
     if test.event_log is None or campaign.folder is None:
         return []
@@ -36,7 +38,7 @@ def operator_marks(
         return []
     notes += [f"left out of the event log: {problem}" for problem in left_out]
     for entry in entries:
-        at = entry.time + offset
+        at = entry.time + (offset if offset is not None else -began if entry.of_day and began is not None else 0.0)
         at += DAY if at < time[0] - DAY / 2 else 0.0  # noted after midnight
         if not time[0] <= at <= time[-1]:
             notes.append(
@@ -51,7 +53,7 @@ def operator_marks(
     return marks
 
 
-def _offset(path: Path, test: Test, time: Any, notes: list[str]) -> float:
+def _offset(path: Path, test: Test, time: Any, notes: list[str]) -> float | None:
     """Seconds from the clock of the notes to that of the first log: stated, else by the rows that were there when they
     were taken, else none.
 
@@ -61,7 +63,7 @@ def _offset(path: Path, test: Test, time: Any, notes: list[str]) -> float:
         return float(test.event_log_offset)
     seen = [float(time[rows - 1]) - at for at, rows in rows_seen(path) if 0 < rows <= len(time)]
     if not seen:
-        return 0.0
+        return None
     told = f"{test.event_log}: placed by the rows that the log held when the notes were taken, {max(seen):+.1f} s"
     notes.append(f"{told}; notes may stand late by a look at the log (2 s) and by what the logger holds back")
     return max(seen)

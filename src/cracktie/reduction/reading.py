@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,6 +24,9 @@ from cracktie.units import UnitError
 
 if TYPE_CHECKING:
     from cracktie.lab.report import Block
+
+
+NOT_ZEROED = ": not zeroed, so left out: "
 
 
 def one_log(
@@ -47,11 +50,26 @@ def one_log(
     for step in opened.steps:
         signals.add_step(*step)
     signals.notes += opened.notes
+    signals.began = opened.began
     zeroing = Zeroing(choice, test, log_name, time, signals.notes, earlier, bond=bonding_load(test))
     # the load first: the zeros of gauges that were bonded under load hang on it
     for column, channel in sorted(opened.channels.items(), key=lambda pair: pair[1].quantity != "load"):
         _add(signals, channel, block, column, zeroing)
+    loads = {c.name for c in opened.channels.values() if c.quantity == "load"}
+    signals.notes[:] = _together(signals.notes, loads)
     return signals
+
+
+def _together(notes: list[str], alone: Collection[str]) -> list[str]:
+    """One note for channels that could not be zeroed for one and the same reason; those of `alone` keep theirs."""
+    by_reason: dict[str, list[str]] = {}
+    for note in notes:
+        name, mark, reason = note.partition(NOT_ZEROED)
+        by_reason.setdefault(reason if mark and name not in alone else note, []).append(name)
+    return [
+        reason if names[0] in (reason, *alone) else f"{', '.join(names)}{NOT_ZEROED}{reason}"
+        for reason, names in by_reason.items()
+    ]
 
 
 def _add(signals: Signals, channel: Channel, block: Block, column: str, zeroing: Zeroing) -> None:
@@ -65,7 +83,7 @@ def _add(signals: Signals, channel: Channel, block: Block, column: str, zeroing:
     except LeftOut as error:
         signals.notes.append(f"{channel.name}: left out, {error}")
     except (CracktieError, ValueError) as error:
-        signals.notes.append(f"{channel.name}: not zeroed, {error}")
+        signals.notes.append(f"{channel.name}{NOT_ZEROED}{error}")
 
 
 def _signal(made: lab.Channel, channel: Channel, zeroing: Zeroing) -> tuple[Signal, Any]:

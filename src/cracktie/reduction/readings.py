@@ -84,6 +84,7 @@ class Signals:
     """All channels of a test on one clock (s); collected while logs are read.
 
     `brittle` are times inside sudden falls of the load; `kept` holds what a step makes once for all that follow.
+    `began` is the time of day, s, at which the clock reads zero, where its stamps tell.
     """
 
     time: Any
@@ -94,6 +95,7 @@ class Signals:
     brittle: Any = field(default_factory=lambda: np.array([]))
     cleaning: Cleaning = field(default_factory=Cleaning)
     kept: dict[str, Any] = field(default_factory=dict)
+    began: float | None = None
 
     def of(self, quantity: str, at: str | None = None) -> list[Signal]:
         """Signals of a quantity, at a place where one is named."""

@@ -29,6 +29,8 @@ from cracktie.results import Quantity
 
 POINTS = 1200
 """Points a curve for figures keeps, at most."""
+STAYS = 0.97
+"""A fall to this share of the peak ends a test; own choice."""
 EVENTS = {"V_cr": "first flexural crack", "V_dia": "first diagonal crack", "V_deb": "debonding"}
 """Results that are the shear at the first event of a kind."""
 
@@ -76,7 +78,8 @@ class _Reducer:
         for found in strain_values(self.signals, top.row):
             self._found(found)
         self._derived(top)
-        self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes)
+        self.marks += operator_marks(self.campaign, self.test, self.time, self.P, self.rule.total, self.notes,
+                                     self.signals.began)  # fmt: skip
         test = self.test
         if test.outcome is None:
             self.notes.append("no outcome is stated in tests.yaml: V_max is printed as a lower bound")
@@ -101,7 +104,24 @@ class _Reducer:
         noise = max(self.load.noise, abs(top.u))
         flat = top.value - 3.0 * noise <= self.P
         self._delta_at("V_max", top.row, self._spread(flat))
+        self._tell_end(top.row)
         self.moments.append(Moment("V_max", top.row, flat))
+
+    def _tell_end(self, row: int) -> None:
+        """A record in which nothing falls after the largest load may end before the failure; one in which the load was
+        larger elsewhere has its peak where the engineer put it."""
+        P, after = self.P[row], self.P[row:]
+        if np.nanmin(after) > STAYS * P and self.test.outcome not in (None, "stopped"):
+            self.notes.append(
+                f"the load never falls below {100 * STAYS:.0f} % of the peak before the record ends: if the failure is "
+                "not in it, V_max is a lower bound (outcome: stopped)"
+            )
+        if np.nanmax(self.P) > P / STAYS:
+            best = int(np.nanargmax(self.P))
+            self.notes.append(
+                f"V_max stands at {P / 1000:.1f} kN of load where it was placed; the log has "
+                f"{self.P[best] / 1000:.1f} kN at {self.time[best]:.1f} s"
+            )
 
     def _delta_at(self, name: str, row: int, u_place: float = 0.0, at: float | None = None) -> None:
         """Deflection at an event; `u_place` (mm) is what not knowing the row adds, `at` its time where it lies between

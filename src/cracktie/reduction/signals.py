@@ -112,8 +112,10 @@ def _leave_out(signals: Signals, choice: Choice) -> None:
             after, before = excluded.after, excluded.before
             mask = np.ones(len(signals.time), dtype=bool)
             if after is not None or before is not None:
-                mask = signals.time >= (np.inf if after is None else float(after))
-                mask |= signals.time < (-np.inf if before is None else float(before))
+                late = signals.time >= (np.inf if after is None else float(after))
+                early = signals.time < (-np.inf if before is None else float(before))
+                between = after is not None and before is not None and after < before
+                mask = late & early if between else late | early
             signal = replace(signal, values=np.where(mask, np.nan, signal.values))
             signals.add_step("exclude", {"channel": name, "reason": excluded.reason}, mask)
             since = "" if after is None else f" from {after:g} s on"
