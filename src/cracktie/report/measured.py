@@ -18,14 +18,18 @@ if TYPE_CHECKING:
 
 SHARES = (
     (("theta",), "crack angle"), (("eps_fe",), "mean fibre strain on the crack"), (("V_f_strain",), "V_f by strain"),
+    (("V_f_gauge",), "the same by largest gauges"),
     (("V_s_meas", "V_s_nom"), "V_s"), (("V_c_eq",), "V_c"), (("V_cs_eq",), "V_c + V_s"),
 )  # fmt: skip
 """Quantities of one column, the first that a test has, and its head."""
 BUDGETS = ("V_cr", "V_dia", "V_deb", "V_max", "V_f_strain", "V_s_meas", "V_s_nom", "V_c_eq", "V_cs_eq")
+STIFFNESS = (
+    ("K_uncracked", "uncracked"), ("K_cracked", "cracked"), ("K_dia", "after the diagonal crack"),
+    ("K_deb", "after debonding"), ("K_unload", "last unloading"),
+)  # fmt: skip
 DERIVED = (
-    ("K_uncracked", "stiffness uncracked"), ("K_cracked", "stiffness cracked"), ("W_V_max", "work to V_max"),
-    ("W_85", "work to 85 %"), ("delta_85", "deflection at 85 %"), ("mu_delta", "ductility"),
-    ("gamma_V_max", "shear strain at V_max"), ("delta_shear_V_max", "shear deflection"),
+    ("W_V_max", "work to V_max"), ("W_85", "work to 85 %"), ("delta_85", "deflection at 85 %"),
+    ("mu_delta", "ductility"), ("gamma_V_max", "shear strain at V_max"), ("delta_shear_V_max", "shear deflection"),
 )  # fmt: skip
 _MICRO = ("eps_fe",)
 _MILLI = ("gamma_V_max",)
@@ -34,7 +38,9 @@ _MILLI = ("gamma_V_max",)
 def measured_tables(reduced: Reduced, system: str) -> Iterable[Table]:
     """Shares from gauges, dominating causes of the uncertainties, derived quantities; only what some test has."""
     tests = list(reduced.tests.values())
-    for table in (_shares(tests, system), _causes(tests), _derived(tests, system)):
+    stiffness = _derived("Stiffness, load over deflection", STIFFNESS, tests, system)
+    rest = _derived("Work, ductility and shear of the panel", DERIVED, tests, system)
+    for table in (_shares(tests, system), _causes(tests), stiffness, rest):
         if table.rows:
             yield table
 
@@ -48,6 +54,8 @@ def _shares(tests: Sequence[TestResult], system: str) -> Table:
     heads = [Column(head, _unit(names[0], having, names, system)) for names, head in columns]
     notes = (
         "± is the standard uncertainty of this beam's instruments and readings; it holds no scatter between beams.",
+        "V_f by strain lies in the middle of the bounds that gauges and bond set; the largest gauge of each leg bounds it "
+        "from below.",
         "V_c is what is left of V_max: it takes the errors of all others.",
     )
     return Table(
@@ -88,14 +96,15 @@ def _range(shares: Sequence[float]) -> str:
     return f"{low} %" if low == high else f"{low} to {high} %"
 
 
-def _derived(tests: Sequence[TestResult], system: str) -> Table:
-    names = [(n, head) for n, head in DERIVED if any(n in t.values for t in tests)]
+def _derived(caption: str, wanted: Sequence[tuple[str, str]], tests: Sequence[TestResult], system: str) -> Table:
+    names = [(n, head) for n, head in wanted if any(n in t.values for t in tests)]
     having = [t for t in tests if any(n in t.values for n, _ in names)]
     columns = [Column(head, _unit(n, having, (n,), system)) for n, head in names]
     rows = tuple((t.test, *(_cell(t.values.get(n), system) for n, _ in names)) for t in having)
-    told = (t.values["mu_delta"].status for t in having if "mu_delta" in t.values)
+    ductile = any(n == "mu_delta" for n, _ in names)
+    told = (t.values["mu_delta"].status for t in having if ductile and "mu_delta" in t.values)
     notes = tuple(dict.fromkeys(f"Ductility: {re.sub(r' [(][^)]*[)]', '', text)}." for text in told))
-    return Table("Stiffness, work and ductility", (Column("test", "", "left"), *columns), rows, notes)
+    return Table(caption, (Column("test", "", "left"), *columns), rows, notes)
 
 
 def _first(t: TestResult, names: Sequence[str]) -> Quantity | None:
