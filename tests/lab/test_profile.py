@@ -71,7 +71,7 @@ def zipped(text):
 @pytest.mark.parametrize(
     ("content", "more"),
     [
-        (gzip.compress(PLAIN.encode()), {}),
+        (gzip.compress(PLAIN.encode(), mtime=0), {}),
         (zipped(PLAIN), {}),
         (PLAIN.encode("utf-16"), {}),
         (PLAIN.replace("\n", "\r\n"), {}),
@@ -87,6 +87,7 @@ def zipped(text):
         ("# µ\ntime [s],0 mm,5 mm\n0,1,2\n# a remark\n\n1,3,4\n".encode("cp1252"), {}),
         ("time [s],5 mm,0 mm\n1,4,3\n0,2,1\n", {}),
     ],
+    ids=range(15),
 )
 def test_forms_of_the_same_profile(tmp_path, content, more):
     found = read(tmp_path, content, **more)

@@ -54,8 +54,7 @@ def _shares(tests: Sequence[TestResult], system: str) -> Table:
     heads = [Column(head, _unit(names[0], having, names, system)) for names, head in columns]
     notes = (
         "± is the standard uncertainty of this beam's instruments and readings; it holds no scatter between beams.",
-        "V_f by strain lies in the middle of the bounds that gauges and bond set; the largest gauge of each leg bounds it "
-        "from below.",
+        "V_f by strain is the middle of the bounds that gauges and bond set; the largest gauges bound it from below.",
         "V_c is what is left of V_max: it takes the errors of all others.",
     )
     return Table(
