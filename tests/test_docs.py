@@ -18,7 +18,8 @@ from cracktie import cli
 
 DOCS = Path(__file__).parents[1] / "docs"
 PAGES = ("start.md", "how-to/one-beam.md", "how-to/write-a-case-file.md", "how-to/add-your-own-model.md",
-         "how-to/study.md", "how-to/spike-anchors.md", "theory/anchored-wraps.md")  # fmt: skip
+         "how-to/study.md", "how-to/spike-anchors.md", "how-to/reduce-a-beam-test.md",
+         "theory/anchored-wraps.md")  # fmt: skip
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.M | re.S)
 
 
@@ -123,6 +124,32 @@ def test_spike_anchors_are_described_and_checked() -> None:
     found = [line for line in printed.splitlines() if line.startswith(("note:", "warning:"))]
     assert found
     assert all(re.search(r"\[.+\] \(W.+/A\)$", line) for line in found)
+
+
+def test_a_beam_test_is_reduced_to_what_the_page_planted() -> None:
+    """Planted: 250 kN at the peak, 0.35 kN of zero taken off, a clock 86.4 s ahead, a strip that lets go at 240 s.
+
+    V in the middle of the span from statics: 1.3/2.3 (P + 1.6 kN) + self-weight of 0.16 x 0.36 m at 24 to 25 kN/m3.
+    V_f from the strains at the crack: 2 faces x 0.131 x 60 mm x 240 GPa x (1500 + 3300 + 0.1 x 3900 + 1700) um/m.
+    """
+    printed, _ = run_page("how-to/reduce-a-beam-test.md")
+    from cracktie import actions, open_campaign
+
+    test = actions.reduce(open_campaign("hall")).test("U1")
+    own = [0.36 * 0.16 * weight * (2.6 / 2 - 0.15 - 0.5) for weight in (24.0, 25.0)]
+    V = [1000.0 * (1.3 / 2.3 * 251.6 + w) for w in own]
+    found = test.values["V_max"]
+    assert V[0] - 2.0 * found.u <= found.value <= V[1] + 2.0 * found.u
+    V_f = 2.0 * 0.131 * 60.0 * 240e3 * (1500 + 3300 + 390 + 1700) * 1e-6
+    assert abs(test.values["V_f_strain"].value - V_f) < 2.0 * test.values["V_f_strain"].u
+    moved = next(n for n in test.notes if "clock moved by" in n)
+    assert abs(float(moved.split("by ")[1].split(" s")[0]) + 86.4) < 1.0
+    seen = {m.kind: m.time for m in test.marks if m.method == "operator's log"}
+    assert seen == {"Schubriss vorn": 115.0, "Streifen 3 löst sich": 240.0}
+    assert "first debonding moved from" in printed
+    assert "first debonding at 240.000 s" in printed
+    assert {m.status for m in test.marks if m.kind == "first diagonal crack"} == {"accepted"}
+    assert not any("reduction.yaml" in n and "tests.U1" in n for n in test.notes)
 
 
 def test_theory_of_anchored_wraps_runs() -> None:
