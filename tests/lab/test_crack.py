@@ -198,3 +198,36 @@ def test_fibres_across_a_straight_crack_need_one_angle():
     strain = [0.001, 0.003, 0.002, 0.0]
     whole = crack.sheet_force([0.0, *places, 300.0], strain, thickness=1.0, modulus=1.0, theta=45.0, beta=60.0)
     assert weights @ strain == pytest.approx(whole)
+
+
+def test_cotangent_of_an_unseen_crack():
+    """Against angles spread evenly, by sums; none flatter than from support to load."""
+    found = crack.Cotangent.between(1040.0, 420.0)
+    angles = np.radians(np.linspace(25.0, 50.0, 200_001))
+    assert found.mean == pytest.approx((1 / np.tan(angles)).mean(), rel=1e-5)
+    assert found.deviation == pytest.approx((1 / np.tan(angles)).std(), rel=1e-4)
+    assert (found.most, found.least) == pytest.approx((1 / math.tan(math.radians(25)), 1 / math.tan(math.radians(50))))
+    assert crack.Cotangent.between(600.0, 400.0).most == pytest.approx(1.5)
+    short = crack.Cotangent.between(300.0, 400.0)
+    assert (short.mean, short.deviation, short.least, short.most) == pytest.approx((0.75, 0.0, 0.75, 0.75))
+
+
+def test_a_run_crosses_a_whole_number_of_bars():
+    """Counted on straight lines of any run and place over bars 100 mm apart."""
+    rng = np.random.default_rng(5)
+    run, start = rng.uniform(100.0, 400.0, 100_000), rng.uniform(0.0, 100.0, 100_000)
+    off = np.floor((start + run) / 100.0) - np.floor(start / 100.0) - run / 100.0
+    assert abs(off.mean()) < 0.01
+    assert off.std() == pytest.approx(crack.U_WHOLE, rel=0.01)
+    found = crack.Cotangent.between(1000.0, 400.0)
+    count = [found.count(c, w, height=100.0, spacing=100.0) for c, w in ((1.5, 0.0), (1.5, -3.0), (9.0, 3.0))]
+    assert count == pytest.approx([1.5, 0.0, 3.0])  # runs of 0.84 to 2.14 spacings cross 0 to 3 bars
+    assert found.count(1.0, 0.0, height=100.0, spacing=100.0, alpha=45.0) == pytest.approx(2.0)
+
+
+def test_neighbours_that_carry_most():
+    """Of 100, 300, -, 200: the best one, pair (300 and one like it), three (300, -, 200: 3 x 250) and all (4 x 200)."""
+    stress = np.array([100.0, 300.0, 0.0, 200.0])
+    weights = crack.neighbours([100.0, 300.0, None, 200.0])
+    assert weights @ stress == pytest.approx([0.0, 300.0, 600.0, 750.0, 800.0])
+    assert weights.sum(axis=1) == pytest.approx([0.0, 1.0, 2.0, 3.0, 4.0])

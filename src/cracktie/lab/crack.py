@@ -13,6 +13,10 @@ from cracktie.errors import ModelInputError
 
 PROOF = 0.002
 """Plastic strain of the proof stress."""
+DIAGONAL = (25.0, 50.0)
+"""Degrees to the axis between which diagonal cracks of beams lie: common experience, no source."""
+U_WHOLE = 1.0 / math.sqrt(6.0)
+"""Standard uncertainty of the whole number of bars that a run of any length and place crosses: `Cotangent.count`."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,64 @@ def inclination(x: Sequence[float], z: Sequence[float]) -> Inclination:
     mean = float((angle * length).sum() / total)
     deviation = math.sqrt(float((length * (angle - mean) ** 2).sum() / total))
     return Inclination(mean, deviation, total)
+
+
+@dataclass(frozen=True)
+class Cotangent:
+    """cot(theta) of a diagonal crack nobody has seen: mean, standard deviation and bounds."""
+
+    mean: float
+    deviation: float
+    least: float
+    most: float
+
+    @classmethod
+    def between(cls, shear_span: float, height: float) -> Cotangent:
+        """Any angle within `DIAGONAL` alike, none flatter than from support to load (lengths alike).
+
+        Over an angle spread evenly from a to b, cot has the mean ln(sin b/sin a)/(b - a), its square
+        (cot a - cot b)/(b - a) - 1 (own integrals).
+        """
+        flat, steep = (math.radians(angle) for angle in DIAGONAL)
+        flat = max(flat, math.atan2(height, shear_span))
+        most, least = 1.0 / math.tan(flat), 1.0 / math.tan(max(flat, steep))
+        if flat >= steep:
+            return cls(most, 0.0, most, most)
+        mean = math.log(math.sin(steep) / math.sin(flat)) / (steep - flat)
+        square = (most - least) / (steep - flat) - 1.0
+        return cls(mean, math.sqrt(square - mean**2), least, most)
+
+    def count(self, cot: Any, whole: Any, *, height: float, spacing: float, alpha: float = 90.0) -> Any:
+        """Bars crossed between heights `height` apart: height (cot theta + cot alpha)/spacing and an error `whole`.
+
+        The number is the whole one below or above that, by the place of the crack. Over places and runs its difference
+        from the run is triangular from -1 to 1, `U_WHOLE` (own derivation); it never leaves the bounds of the angles.
+        """
+        per_cot, leaning = height / spacing, 1.0 / math.tan(math.radians(alpha)) if alpha != 90.0 else 0.0
+        least, most = (per_cot * (c + leaning) for c in (self.least, self.most))
+        run = per_cot * (np.clip(cot, self.least, self.most) + leaning)
+        return np.clip(run + whole, math.floor(least), math.ceil(most))
+
+
+def neighbours(stress: Sequence[float | None]) -> Any:
+    """Weights (m + 1, m) by which stresses of m bars in a row add up where 0 to m neighbours are crossed.
+
+    The critical crack is the widest, so of all neighbours it crosses those that carry most. A bar without a gauge
+    (None) counts as the mean of the gauged ones among them.
+    """
+    known = np.array([s is not None for s in stress])
+    value = np.array([0.0 if s is None else float(s) for s in stress])
+    size = value.size
+    weights = np.zeros((size + 1, size))
+    for number in range(1, size + 1):
+        rows = []
+        for first in range(size - number + 1):
+            inside = known.copy()
+            inside[:first] = inside[first + number :] = False
+            if inside.any():
+                rows.append(inside * (number / inside.sum()))
+        weights[number] = max(rows, key=lambda row: float(row @ value))
+    return weights
 
 
 def between(x: Sequence[float], z: Sequence[float], low: float, high: float) -> tuple[list[float], list[float]]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from cracktie.campaign.geometry import numbered, span_limits, stirrup_positions
 from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Specimen
 from cracktie.campaign.testing import Test
@@ -23,7 +24,7 @@ from cracktie.member import Member
 from cracktie.reduction.budgets import Found
 from cracktie.reduction.crack_legs import causes, held
 from cracktie.reduction.crossing import ASSUMED_ANGLE, CriticalCrack, Crossed, crossed_stirrups, stirrup_ends
-from cracktie.reduction.fibres import U_LINE, U_NO_LINE, U_OTHER_FACE
+from cracktie.reduction.fibres import U_LINE, U_OTHER_FACE
 from cracktie.reduction.gauges import U_OTHER_LEG, accuracy, reading
 from cracktie.reduction.signals import Signal, Signals
 
@@ -36,6 +37,8 @@ U_MODULUS = 0.02
 """Relative standard uncertainty of a bar's modulus that states none (no source)."""
 NEAR_END = 10.0
 """Diameters from the end of a stirrup within which a crossing may find it not anchored; our own choice."""
+A_WHOLE_ONE = "a whole number, by the place of the crack: one less to one more, triangular"
+"""Why the number of stirrups that an unseen crack crosses is uncertain whatever its angle."""
 U_ALL_YIELD = 0.15
 """Relative standard uncertainty of 'every crossed stirrup yields' where no gauge says so: judgement, no source."""
 BAR_BOND = {"deformed": 2.5, "plain": 0.3}
@@ -52,19 +55,22 @@ def stirrup_share(
     specimen, v = campaign.specimen(test.specimen), inputs.values
     if v["A_sw"] == 0.0:
         return made.put("V_s_meas", lambda x: 0.0, "N", (), "no stirrups in this span")
-    crossed, stirrups = crossed_stirrups(specimen, span, found), specimen.spans[span].stirrups
+    stirrups = specimen.spans[span].stirrups
     assert stirrups is not None
+    crossed = _within_reach(specimen, span) if found.assumed else crossed_stirrups(specimen, span, found)
     bar = campaign.materials.bars[stirrups.material]
     coupons = campaign.coupons.get(f"bars.{stirrups.material}")
     curves = tuple(coupons.curves.values()) if coupons is not None else ()
     steel = _Steel.of(made.chain, inputs, bar, stirrups.material, curves)
     force = v["A_sw"] * math.sin(math.radians(v["alpha_w"]))
-    ends = _Ends.of(made, specimen, crossed, v["A_sw"] / stirrups.legs)
+    support, load = span_limits(specimen, span)
+    angles = lab.Cotangent.between(abs(load - support), v["h"])
     gauges = _bar_gauges(signals, row, crossed)
-    if gauges and crossed:
-        return _by_gauges(made, crossed, gauges, row, inputs, steel, ends, found, force)
-    if found.assumed:
-        return _nominal(made, inputs, steel)
+    if found.assumed and not gauges:
+        return _nominal(made, inputs, steel, angles)
+    ends = _Ends.of(made, specimen, [] if found.assumed else crossed, v["A_sw"] / stirrups.legs)
+    if gauges:
+        return _by_gauges(made, specimen, crossed, gauges, row, inputs, steel, ends, found, angles, force)
     yields = made.source("whether stirrups yield", "whether they yield", U_ALL_YIELD, note="judgement")
     none, said = 0.0 if crossed else 1.0 / math.sqrt(3), "a stirrup just beyond the ends of the line"
     more = made.source("one stirrup", "number of stirrups crossed", none, "rectangular", note=said)
@@ -143,9 +149,9 @@ class _Ends:
         low, high = stirrup_ends(specimen)
         reach = NEAR_END * math.sqrt(4.0 * leg / math.pi)
         near = sum(min(c.z - low, high - c.z) < reach for c in crossed)
-        u = math.sqrt(near) / 2.0 / math.sqrt(3.0)
-        note = f"{near} within {NEAR_END:g} diameters of an end, judgement"
-        id = made.source("ends of stirrups", "stirrups crossed near their ends", u, "rectangular", note=note)
+        u = math.sqrt(near) / 2.0  # whole or not at all, as likely as not
+        note = f"{near} within {NEAR_END:g} diameters of an end, each whole or not at all, judgement"
+        id = made.source("ends of stirrups", "stirrups crossed near their ends", u, note=note)
         told = f"; counted between z = {low:.0f} and {high:.0f} mm"
         if near:
             told += f", {near} of them near an end and counted whole: an upper bound there"
@@ -156,30 +162,96 @@ class _Ends:
         return x.get(self.id, 0.0)
 
 
-def _nominal(made: Shares, inputs: Member, steel: _Steel) -> Found:
+def _nominal(made: Shares, inputs: Member, steel: _Steel, angles: lab.Cotangent) -> Found:
     """V_s of a truss with a crack at 45 degrees: A_sw f_yw (sin alpha + cos alpha) d/s, ACI 318-14, 22.5.10.5.4.
 
-    A flatter crack crosses d (cot theta - 1) / s stirrups more.
+    A flatter crack crosses d (cot theta - 1) / s stirrups more; cot theta is off 1 by its root mean square.
     """
     v = inputs.values
     alpha = math.radians(v["alpha_w"])
     per_bar, number = v["A_sw"] * math.sin(alpha), v["d"] / v["s_w"]
     yields = made.source("whether stirrups yield", "whether they yield", U_ALL_YIELD, note="judgement")
-    more = made.source(
-        "one stirrup", "number of stirrups crossed", 1.0 / math.sqrt(3), "rectangular", note="one more or less"
-    )
+    more = made.source("one stirrup", "number of stirrups crossed", lab.U_WHOLE, note=A_WHOLE_ONE)
+    flatter = math.hypot(angles.deviation, angles.mean - 1.0)
 
     def function(x: Errors) -> Any:
         whole = (1.0 + 1.0 / math.tan(alpha)) * number if v["alpha_w"] != 90.0 else number
-        turned = 1.0 / np.tan(math.radians(ASSUMED_ANGLE) + x.get(made.theta, 0.0)) - 1.0
-        count = whole * (1.0 + x.get(yields, 0.0)) + turned * number + x.get(more, 0.0)
-        return per_bar * steel.f_y(x) * count
+        count = whole * (1.0 + x.get(yields, 0.0)) - flatter * _turned(made, x) * number + x.get(more, 0.0)
+        return per_bar * steel.f_y(x) * np.maximum(count, 0.0)
 
     how = (
         f"NOMINAL, not measured: all stirrups over d/s at {ASSUMED_ANGLE:g} deg taken as yielding; no gauge at the "
         "crack and no digitised line; a flatter crack crosses more of them"
     )
     return made.put("V_s_nom", function, "N", (yields, more, made.theta, steel.proof), how)
+
+
+def _turned(made: Shares, x: Errors) -> Any:
+    """Error of the crack's angle in standard uncertainties: steeper above 0, one error with that of the fibres."""
+    return x[made.theta] / made.chain.sources[made.theta].u if made.theta in x else 0.0
+
+
+def _within_reach(specimen: Specimen, span: str) -> list[Crossed]:
+    """Stirrups that a straight crack from soffit to top can cross between their ends, in order from the left."""
+    support, load = span_limits(specimen, span)
+    low, high = stirrup_ends(specimen)
+    section = specimen.section
+    assert section is not None
+    steepest = math.tan(math.radians(lab.DIAGONAL[1]))
+    return [
+        Crossed(number, "front", x, 0.5 * (low + high), 0.0)
+        for number, x in numbered(stirrup_positions(specimen, span)).items()
+        if abs(x - support) * steepest > low and abs(load - x) * steepest > float(section.h) - high
+        and min(support, load) < x < max(support, load)
+    ]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Counted:
+    """How often each gauged stirrup counts, as a function of errors, shaped (gauged, ...); stirrups in all, without
+    gauges, and words."""
+
+    weights: Callable[[Errors], Any]
+    number: float
+    missing: int
+    uses: tuple[str, ...]
+    told: str
+
+    @classmethod
+    def on_line(cls, crossed: int, gauged: int) -> _Counted:
+        """All that the digitised line crosses; those without a gauge like the mean of the others."""
+        weights = np.full((gauged, 1), crossed / gauged)
+        told = f"gauges on {gauged} of {crossed} stirrups crossed by the digitised crack"
+        return cls(lambda x: weights, float(crossed), crossed - gauged, (), told)
+
+    @classmethod
+    def unseen(
+        cls, made: Shares, reach: Sequence[Crossed], stress: dict[int, float], inputs: Member, angles: lab.Cotangent,
+        height: float,
+    ) -> _Counted:  # fmt: skip
+        """As many neighbours as a crack of unknown angle and place crosses, those that carry most."""
+        v = inputs.values
+        whole = made.source("one stirrup", "number of stirrups crossed", lab.U_WHOLE, note=A_WHOLE_ONE)
+        table = lab.neighbours([stress.get(c.number) for c in reach])
+        at = [i for i, c in enumerate(reach) if c.number in stress]
+
+        def count(x: Errors) -> Any:
+            cot = angles.mean - angles.deviation * _turned(made, x)
+            n = angles.count(cot, x.get(whole, 0.0), height=height, spacing=v["s_w"], alpha=v["alpha_w"])
+            return np.minimum(np.atleast_1d(n), len(reach))
+
+        def weights(x: Errors) -> Any:
+            n = count(x)
+            return np.stack([np.interp(n, np.arange(len(table)), table[:, i]) for i in at])
+
+        number = float(count({})[0])
+        missing = max(math.ceil(number) - int(np.count_nonzero(table[math.ceil(number)])), 0)
+        flat, steep = lab.DIAGONAL
+        told = (
+            f"gauges on {len(at)} stirrups; no line is digitised: a crack at {flat:g} to {steep:g} deg crosses about "
+            f"{number:.1f}, taken as those neighbours that carry most"
+        )
+        return cls(weights, number, missing, (whole, made.theta), told)
 
 
 def _bar_gauges(signals: Signals, row: int, crossed: Sequence[Crossed]) -> dict[int, list[Signal]]:
@@ -193,72 +265,88 @@ def _bar_gauges(signals: Signals, row: int, crossed: Sequence[Crossed]) -> dict[
 
 
 def _by_gauges(
-    made: Shares, crossed: Sequence[Crossed], gauges: dict[int, list[Signal]], row: int, inputs: Member, steel: _Steel,
-    ends: _Ends, found: CriticalCrack, force: float,
+    made: Shares, specimen: Specimen, crossed: Sequence[Crossed], gauges: dict[int, list[Signal]], row: int,
+    inputs: Member, steel: _Steel, ends: _Ends, found: CriticalCrack, angles: lab.Cotangent, force: float,
 ) -> Found | None:  # fmt: skip
     at = {c.number: c for c in crossed}
     every = [s for signals in gauges.values() for s in signals]
     # one error for all of them: gauges of one lot and logger do not average it out
     gain = made.source("bar gauges", "gauge factor and amplifier", accuracy(every, row))
-    bars = {n: _bar(made, steel, at[n], signals, row, inputs, found, gain) for n, signals in gauges.items()}
+    reach = stirrup_ends(specimen)
+    bars = {n: _bar(made, steel, at[n], signals, row, inputs, found, gain, reach) for n, signals in gauges.items()}
     try:
-        stress = np.array([float(np.ravel(bar({})[0])[0]) for bar in bars.values()])
+        stress = {n: float(np.ravel(bar({})[0])[0]) for n, bar in bars.items()}
     except CracktieError as error:
         made.notes.append(f"no V_s: {error}")
         return None
-    missing = len(crossed) - len(bars)
-    f_y, counted = steel.curve["f_y"], len(crossed) / len(bars)
-    at_yield = int((np.array([float(np.ravel(bar({})[1])[0]) for bar in bars.values()]) >= 0.98 * f_y).sum())
-    u_missing, dof = U_OTHER_LEG * float(stress.mean()) * missing, math.inf
-    said = f"{missing}, judgement"
-    if missing and len(bars) >= 3:
-        s, dof = float(stress.std(ddof=1)), float(len(bars) - 1)
-        u_missing, said = s * math.sqrt(missing * counted), f"{missing}; scatter of {len(bars)} gauged stirrups"
-    others = made.source("stirrups without gauges", "stirrups without gauges", u_missing, dof=dof, note=said,
-                         kind="A" if math.isfinite(dof) else "B")  # fmt: skip
-    more = made.source("one stirrup", "number of stirrups crossed", 1.0 / math.sqrt(3) if found.assumed else 0.0,
-                       "rectangular", note="assumed crack: one more or less")  # fmt: skip
+    counted = (
+        _Counted.unseen(made, crossed, stress, inputs, angles, reach[1] - reach[0])
+        if found.assumed
+        else _Counted.on_line(len(crossed), len(bars))
+    )
+    in_order = [bars[c.number] for c in crossed if c.number in bars]
+    taken = np.ravel(counted.weights({})) > 0.0
+    values = np.array([stress[c.number] for c in crossed if c.number in bars])[taken]
+    at_yield = sum(float(np.ravel(bar({})[1])[0]) >= 0.98 * steel.curve["f_y"] for bar in in_order)
+    others = _without_gauges(made, counted, values)
 
     def function(x: Errors) -> Any:
-        total = sum(bar(x)[0] for bar in bars.values())
-        mean = total / len(bars)
-        return force * (counted * total + x.get(others, 0.0) + mean * (ends.count(x) + x.get(more, 0.0)))
+        weights, stresses = counted.weights(x), [np.atleast_1d(bar(x)[0]) for bar in in_order]
+        total = sum(w * s for w, s in zip(weights, stresses, strict=True))
+        mean = sum(stresses) / len(stresses)
+        return force * (total + x.get(others, 0.0) + mean * ends.count(x))
 
-    line = "digitised crack" if not found.assumed else f"{found.angle:g} deg line"
     how = (
-        f"gauges on {len(bars)} of {len(crossed)} stirrups crossed by the {line}, {at_yield} at yield; stress from the "
-        f"bar's own {steel.words}, at the crack between that of the gauge "
-        f"and what bond adds on the way, middle{ends.told}"
+        f"{counted.told}, {at_yield} at yield; stress from the bar's own {steel.words}, at the crack between that of "
+        f"the gauge and what bond adds on the way, middle{ends.told}"
     )
-    names = ", ".join(s.channel.name for signals in gauges.values() for s in signals)
-    made.steps.append(("V_s_meas", {"crossed": len(crossed), "gauged": len(bars), "gauges": names, "row": row}))
-    made.used |= {s.channel.name for signals in gauges.values() for s in signals}
-    return made.put("V_s_meas", function, "N", (*made.of_bars, others, more, ends.id), how)
+    names = ", ".join(s.channel.name for s in every)
+    steps = {"crossed": round(counted.number, 2), "gauged": len(bars), "gauges": names, "row": row}
+    made.steps.append(("V_s_meas", steps))
+    made.used |= {s.channel.name for s in every}
+    return made.put("V_s_meas", function, "N", (*made.of_bars, *counted.uses, others, ends.id), how)
+
+
+def _without_gauges(made: Shares, counted: _Counted, stress: Any) -> str:
+    """Source of the crossed stirrups without gauges, MPa: the scatter of three gauged ones or more, else judgement."""
+    missing, dof = counted.missing, math.inf
+    u, said = U_OTHER_LEG * float(stress.mean()) * missing, f"{missing}, judgement"
+    if missing and stress.size >= 3:
+        s, dof, said = float(stress.std(ddof=1)), float(stress.size - 1), f"{missing}; scatter of {stress.size} gauged"
+        u = s * math.sqrt(missing * counted.number / stress.size)
+    return made.source("stirrups without gauges", "stirrups without gauges", u, dof=dof, note=said,
+                       kind="A" if math.isfinite(dof) else "B")  # fmt: skip
 
 
 def _bar(
     made: Shares, steel: _Steel, at: Crossed, signals: Sequence[Signal], row: int, inputs: Member, found: CriticalCrack,
-    gain: str,
+    gain: str, reach: tuple[float, float],
 ) -> Callable[[Errors], tuple[Any, Any]]:  # fmt: skip
-    """(stress at the crack, largest stress at a gauge) of one stirrup: between the gauges' and what bond adds."""
+    """(stress at the crack, largest stress at a gauge) of one stirrup: between the gauges' and what bond adds.
+
+    Where nobody digitised the crack it may cross the bar as far from a gauge as the ends `reach` (z, mm).
+    """
     between = made.source(
         "bar bond", "bars between gauge and crack", 0.5 / math.sqrt(3.0), "rectangular",
         note="bonded or not between gauge and crack; alike on all bars",
     )  # fmt: skip
-    u = U_NO_LINE if found.assumed else U_LINE if "front" in found.lines else U_OTHER_FACE
+    u = 0.0 if found.assumed else U_LINE if "front" in found.lines else U_OTHER_FACE
     place = made.source("crack on the bars", "place of the crack", u, note="judgement")
     rise = math.sin(math.radians(inputs.values["alpha_w"]))
-    blur = 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)  # as for strips: no gauge lies on the crack for certain
+    blur = 2.0 * math.sqrt(3.0) * u  # as for strips: no gauge lies on the crack for certain
     read = []
     for s in signals:
         z = at.z if s.channel.z is None else float(s.channel.z)
+        away = z - at.z
+        if found.assumed:
+            away = reach[1] - reach[0] if s.channel.z is None else max(z - reach[0], reach[1] - z)
         own, common = causes([s], row)
         zero = made.source(f"zero {s.channel.name}", "zero and noise of the gauges", float(own[0]), kind="A")
         off = {zero: 1.0}
         off |= {made.source(f"{id} of bars", c.name, 1.0, note=c.note): float(c.u[0]) for id, c in common.items()}
         top = max(float(held(s, row).max()), s.reached)
         length = np.asarray(np.hypot(blur, s.channel.gauge_length or 0.0))
-        read.append((reading(s, row), top, (z - at.z) / rise, length, off))
+        read.append((reading(s, row), top, away / rise, length, off))
     made.of_bars += [gain, between, place, steel.proof, steel.modulus, steel.bond, *(id for r in read for id in r[-1])]
 
     def function(x: Errors) -> tuple[Any, Any]:
