@@ -337,3 +337,15 @@ def test_a_peak_placed_below_the_largest_load_is_told(build, changed):
     choice = _choose(changed, events=[{"event": "V_max", "status": "moved", "time": "110 s"}])
     notes = reduce(build(**choice)).test("T").notes
     assert any(n.startswith("V_max stands at 50.0 kN of load") and "100.0 kN at 200.0 s" in n for n in notes)
+
+
+@pytest.mark.parametrize(("size", "lost"), [(20000.0, True), (14000.0, False)])
+def test_a_gauge_that_reads_more_than_fibres_bear_is_lost(build, plain, size, lost):
+    """3500 MPa over 230 GPa break at 15217 um/m. The rise takes 2 s, so no sudden step tells the loss."""
+    record, csv = plain
+    columns = record()
+    columns["G1"] += size * np.clip((columns["Time"] - 150.0) / 2.0, 0.0, 1.0)
+    signals = _signals(build(logs={"logs/T.csv": csv(columns)}))
+    told = [n for n in signals.notes if n.startswith("G1: lost at 15") and "the fibres break at 15217" in n]
+    assert bool(told) is lost
+    assert np.isnan(signals.found["G1"].values[310:]).all() == lost

@@ -153,7 +153,8 @@ def test_time_that_jumps_back_is_told_once_and_passes(build):
 
 
 def test_a_long_look_is_followed_by_a_longer_rest(build, monkeypatch):
-    """A look that took 3 s: the next comes 12 s later, so that a long log does not eat the machine."""
+    """A look that took 3 s: the next comes 12 s later, so that a long log does not eat the machine. The first one,
+    which loads libraries, does not count."""
     campaign, now, slept = build(), [0.0], []
     import cracktie.reduction as reduction
 
@@ -170,11 +171,14 @@ def test_a_long_look_is_followed_by_a_longer_rest(build, monkeypatch):
 
     def sleep(seconds):
         slept.append(seconds)
-        raise Done
+        if len(slept) == 2:
+            raise Done
+        with (campaign.folder / "logs/T.csv").open("a") as log:
+            log.write("220.0,60.0,9.4,1900,1400\n")
 
     with pytest.raises(Done):
         list(watch(campaign, "T", sleep=sleep, clock=lambda: now[0]))
-    assert slept == [12.0]
+    assert slept == [2.0, 12.0]
 
 
 def test_nothing_is_left_of_the_copy_and_the_log_is_only_read(build, tmp_path, monkeypatch):

@@ -19,11 +19,14 @@ from cracktie.campaign.testing import Test
 from cracktie.errors import CracktieError
 from cracktie.reduction.corrections import correct, read_together, take_across_off
 from cracktie.reduction.joining import STATED, joined
-from cracktie.reduction.loss import loss_refused
+from cracktie.reduction.loss import loss_refused, rupture_strain
 from cracktie.reduction.open_log import nothing_mapped
 from cracktie.reduction.reading import one_log
 from cracktie.reduction.readings import NotReduced, Part, Signal, Signals, choice_of, layout_of
 from cracktie.reduction.zeroing import bonding_load
+
+BEYOND = 1.25
+"""A gauge that reads more than so many times the mean rupture strain of its fibres is lost; own choice."""
 
 __all__ = ["INTERNAL", "STATED", "STRAINS", "NotReduced", "Part", "Signal", "Signals", "layout_of",
            "read_signals"]  # fmt: skip
@@ -48,6 +51,7 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str, *, on_the
 
     whole = joined([one_log(campaign, log, choice, known, test, earlier) for log in test.logs], test.logs, choice)
     _leave_out(whole, choice)
+    _beyond_rupture(whole, choice, rupture_strain(campaign, test, span))
     if not whole.of("load"):
         loads = [c.name for c in known.values() if c.quantity == "load"]
         why = [note for note in whole.notes if note.partition(":")[0] in loads]
@@ -60,6 +64,23 @@ def read_signals(campaign: Campaign, name: str, test: Test, span: str, *, on_the
     load = whole.of("load")[0].values
     read_together(whole, rosettes, int(np.nanargmax(load)) if np.isfinite(load).any() else None)
     return whole
+
+
+def _beyond_rupture(signals: Signals, choice: Choice, eps_fu: float | None) -> None:
+    """Gauges on fibres that read more than fibres bear are lost from the first such run of rows on, and told."""
+    for name, signal in signals.found.items():
+        if eps_fu is None or signal.channel.quantity != "FRP strain" or loss_refused(choice, name):
+            continue
+        above = np.flatnonzero(signal.values > BEYOND * eps_fu)
+        if above.size < 3:
+            continue
+        mask = np.arange(len(signals.time)) >= above[0]
+        signals.found[name] = replace(signal, values=np.where(mask, np.nan, signal.values))
+        signals.add_step("exclude", {"channel": name, "reason": "beyond the rupture strain of the fibres"}, mask)
+        signals.notes.append(
+            f"{name}: lost at {signals.time[above[0]]:.1f} s, it reads {1e6 * signal.values[above[0]]:.0f} um/m there "
+            f"and the fibres break at {1e6 * eps_fu:.0f}; not used from there on"
+        )
 
 
 def _earlier(campaign: Campaign, name: str, on_the_way: tuple[str, ...]) -> Signals:

@@ -73,10 +73,12 @@ def watch(
         copied = replace(campaign, folder=_mirror(campaign.folder, log, Path(folder)))
         seen = _Seen(Path(folder) / log, changed=clock(), others=_sizes(path))
         yield f"following {log}; stop with Ctrl-C"
+        first = True  # the first look loads libraries, which is no measure of the next
         while True:
             begun = clock()
             yield from _look(copied, name, path, seen, begun, notes)
-            sleep(max(every, REST * (clock() - begun)))
+            sleep(max(every, 0.0 if first else REST * (clock() - begun)))
+            first = not seen.rows
 
 
 def _mirror(source: Path, log: str, target: Path) -> Path:

@@ -8,6 +8,7 @@ from cracktie.campaign.schema import Campaign
 from cracktie.campaign.specimen import Anchors, Section, Wrap, wrap_edges
 from cracktie.campaign.testing import Test
 from cracktie.lab.legs import Leg, LegGauge
+from cracktie.reduction.loss import rupture_strain
 from cracktie.reduction.signals import Signal, Signals
 
 
@@ -22,7 +23,7 @@ def legs_of(campaign: Campaign, test: Test, span: str, signals: Signals) -> list
             c = signal.channel
             key = (c.name if c.strip is None else c.strip, c.face)
             groups.setdefault(key, ([], []))[place].append(signal)
-    strength = _rupture_strain(campaign, wrap)
+    strength = rupture_strain(campaign, test, span)
     legs = []
     for (strip, face), (gauges, on_anchor) in groups.items():
         number = strip if isinstance(strip, int) else None
@@ -61,14 +62,3 @@ def _ends(
         return ends, None
     z = float(anchors.back_z) if face == "back" and anchors.back_z is not None else float(anchors.z)
     return ends, z - float(anchors.fan.length) * math.sin(math.radians(float(wrap.beta)))
-
-
-def _rupture_strain(campaign: Campaign, wrap: Wrap | None) -> float | None:
-    """Rupture strain of the fibres, where the materials give one."""
-    system = campaign.materials.frp_systems.get(wrap.system) if wrap is not None else None
-    if system is None:
-        return None
-    try:
-        return system.values("mean", "characteristic", "guaranteed")[1]["eps_fu"]
-    except ValueError:
-        return None
