@@ -232,3 +232,21 @@ def test_a_log_in_newtons_among_kilonewtons_is_told(build, plain, changed):
     reduced = reduce_campaign(build(logs=logs, **changed("tests", more)))
     (told,) = [w for w in reduced.warnings if "times the median of the tests" in w.message]
     assert (told.key, "N for kN" in told.message) == ("W", True)
+
+
+@pytest.mark.parametrize(("map_", "taken"), [({"E": "D"}, "E"), ({}, "D"), ({"D": "G1"}, "D")])
+def test_of_two_columns_for_one_channel_that_of_the_map_counts_and_both_are_told(build, plain, changed, map_, taken):
+    """Column E holds twice the deflection; the map, or its name as an alias, makes it that of channel D."""
+    record, csv = plain
+    columns = record()
+    columns["E"] = 2.0 * columns["D"]
+    text = csv(columns, {"E": "mm"})
+    choice = {"logs": [{"log": "logs/T.csv", "map": map_}]} if map_ else {}
+    reduction = changed("reduction", lambda r: r["tests"]["T"].update(choice))
+    rig = changed("rig", lambda r: r["layouts"]["all"]["channels"][1].update(alias="E" if not map_ else "D"))
+    found = signals(build(logs={"logs/T.csv": text}, **reduction, **rig))
+    told = [n for n in found.notes if "both carry" in n]
+    assert len(told) == 1
+    assert f"{taken!r} is taken" in told[0]
+    if map_ != {"D": "G1"}:
+        assert found.found["D"].values[400] == pytest.approx({"E": 18.0, "D": 9.0}[taken])

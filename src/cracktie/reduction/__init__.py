@@ -53,7 +53,7 @@ def _refuse_no_loading(signals: Signals) -> None:
     top, bottom = float(np.nanmax(load.values)), float(np.nanmin(load.values))
     if top > max(5.0 * load.noise, -bottom):
         below = float(np.nanquantile(load.values, BELOW[0]))
-        if below < -max(BELOW[1] * top, 5.0 * load.noise):
+        if below < -BELOW[1] * top:
             signals.notes.append(
                 f"{load.channel.name}: {100 * BELOW[0]:.0f} % of the readings lie below {below / 1000:.2f} kN: the "
                 "zero window stands under load, or the cell drifted; name the rows at rest, or its load (zeros: value)"

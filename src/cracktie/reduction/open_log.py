@@ -257,7 +257,7 @@ def _name_columns(opened: OpenLog, chosen: LogChoice, known: Mapping[str, Channe
             continue
         said = chosen.map.get(column, column)
         if said in known:
-            opened.channels[column] = known[said]
+            _take(opened, column, known[said], chosen)
         elif said not in dead:
             opened.unused.append(column)
     if opened.unused:
@@ -266,6 +266,20 @@ def _name_columns(opened: OpenLog, chosen: LogChoice, known: Mapping[str, Channe
     if gone and chosen.logger is None:
         hint = f"; {near(gone[0], opened.block.columns)}" if len(gone) == 1 else ""
         opened.notes.append(f"{opened.name}: the map has columns that the log has not: {_quoted(gone)}{hint}")
+
+
+def _take(opened: OpenLog, column: str, channel: Channel, chosen: LogChoice) -> None:
+    """A column as a channel; of two for one channel that of the map counts, else the first, and both are told."""
+    other = next((c for c, taken in opened.channels.items() if taken.name == channel.name), None)
+    if other is not None:
+        used, lost = (column, other) if column in chosen.map and other not in chosen.map else (other, column)
+        opened.notes.append(
+            f"{opened.name}: columns {other!r} and {column!r} both carry {channel.name}: {used!r} is taken, {lost!r} is "
+            "not used; correct map or alias"
+        )
+        del opened.channels[other]
+        column = used
+    opened.channels[column] = channel
 
 
 def _tell_day(opened: OpenLog, test: Test) -> None:
