@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from cracktie.campaign.geometry import strip_positions
 from cracktie.campaign.read import read_campaign
 from cracktie.errors import InputRefused
 from cracktie.reduction.signals import layout_of
@@ -227,3 +228,13 @@ def test_a_map_names_channels_of_the_layout_each_once(tmp_path):
         "49: A = 'W21': there is no such channel in the layout; did you mean 'W2'?",
         "63: C = 'P': column 'B' is mapped to P, too; one of both is lost; keep one",
     ]
+
+
+def test_an_event_on_a_strip_that_is_not_there_is_told(tmp_path):
+    events = "{event: debonding, strip: 9, face: front, status: added, time: 6 s}, {event: anchor failure, anchor: 1F}"
+    text = f"tests: {{T1: {{events: [{events}]}}}}\n"
+    campaign = read_campaign(folder(tmp_path, rig=RIG, tests=TESTS, reduction=text))
+    test = campaign.tests["T1"]
+    count = len(strip_positions(campaign.specimen(test.specimen), test.studied or "A"))
+    said = [str(w) for w in campaign.warnings if w.file == "reduction.yaml"]
+    assert said == [f"reduction.yaml:1:23: tests.T1.events.1: there is no strip 9; the span has strips 1 to {count}"]

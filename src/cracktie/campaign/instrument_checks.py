@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from cracktie.campaign.choices import Choice
 from cracktie.campaign.explain import near
 from cracktie.campaign.gauges import gauge_faults
+from cracktie.campaign.geometry import strip_positions
 from cracktie.campaign.instruments import INTERNAL, STRAINS, Channel, Layout
 from cracktie.campaign.layout import channels, overridden
 from cracktie.campaign.positions import Node
@@ -42,6 +43,7 @@ def check_instruments(reading: Reading, tests: dict[str, Test]) -> Iterator[Prob
             continue
         by_layout[name] = {**by_layout.get(name, {}), **made}
         yield from _choices(reading, id, tests, made)
+        yield from _event_strips(reading, id, strip_positions(reading.specimens[test.specimen], span))
         yield from _overrides(reading, id, test, made)
     for name, made in by_layout.items():
         if made:
@@ -164,6 +166,17 @@ def _choices(reading: Reading, id: str, tests: dict[str, Test], made: dict[str, 
             yield from _value(place, window.value, units)
         if window.carry is not None:
             yield from _carry(place, window.carry.test, tests[id], tests)
+
+
+def _event_strips(reading: Reading, id: str, strips: Sequence[float]) -> Iterator[Problem]:
+    """Events of reduction.yaml happen on strips that the studied span has."""
+    node, choice = _node(reading, "reduction.yaml", "tests", id), reading.entries["reduction.yaml"].tests.get(id)
+    for i, event in enumerate(choice.events if node is not None and choice is not None and strips else ()):
+        strip = event.leg[0]
+        if strip is not None and not 1 <= strip <= len(strips):
+            place = node.nearest(("events", i))[0]
+            fix = f"the span has strips 1 to {len(strips)}"
+            yield place.problem(f"there is no strip {strip}", fix, level="warning")
 
 
 def _map(node: Node, columns: Mapping[str, str], made: dict[str, Channel]) -> Iterator[Problem]:

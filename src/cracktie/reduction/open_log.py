@@ -274,8 +274,8 @@ def _take(opened: OpenLog, column: str, channel: Channel, chosen: LogChoice) -> 
     if other is not None:
         used, lost = (column, other) if column in chosen.map and other not in chosen.map else (other, column)
         opened.notes.append(
-            f"{opened.name}: columns {other!r} and {column!r} both carry {channel.name}: {used!r} is taken, {lost!r} is "
-            "not used; correct map or alias"
+            f"{opened.name}: columns {other!r} and {column!r} both carry {channel.name}: {used!r} is taken, {lost!r} "
+            "is not used; correct map or alias"
         )
         del opened.channels[other]
         column = used
