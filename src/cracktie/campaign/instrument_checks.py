@@ -171,7 +171,9 @@ def _choices(reading: Reading, id: str, tests: dict[str, Test], made: dict[str, 
 def _event_strips(reading: Reading, id: str, strips: Sequence[float]) -> Iterator[Problem]:
     """Events of reduction.yaml happen on strips that the studied span has."""
     node, choice = _node(reading, "reduction.yaml", "tests", id), reading.entries["reduction.yaml"].tests.get(id)
-    for i, event in enumerate(choice.events if node is not None and choice is not None and strips else ()):
+    if node is None or choice is None or not strips:
+        return
+    for i, event in enumerate(choice.events):
         strip = event.leg[0]
         if strip is not None and not 1 <= strip <= len(strips):
             place = node.nearest(("events", i))[0]
