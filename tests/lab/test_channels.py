@@ -21,6 +21,7 @@ from cracktie.lab.channels import (
     noise,
     remove_offset,
     remove_zero,
+    running_median,
     step_noise,
     without_flagged,
     zero_drift,
@@ -212,3 +213,12 @@ def test_a_spike_is_no_gauge_loss():
     x = ramp()
     x[1000] = 0.08
     assert find_gauge_loss(T, x) is None
+
+
+@given(st.lists(st.sampled_from([np.nan, *np.arange(-3.0, 4.0)]), min_size=1, max_size=30))
+def test_running_median_is_that_of_the_finite_readings_round_each_row(values):
+    x = np.array(values)
+    for half in (1, 2, 3):
+        rows = [x[max(0, i - half) : i + half + 1] for i in range(x.size)]
+        expected = [np.median(r[np.isfinite(r)]) if np.isfinite(r).any() else np.nan for r in rows]
+        assert np.array_equal(running_median(x, half), expected, equal_nan=True)

@@ -71,6 +71,8 @@ _OVER = frozenset(
 )
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?\Z")
+_PLAIN = re.compile(r"[+-]?[0-9]{1,30}(?:([.,])[0-9]*)?(?:[eE][+-]?[0-9]{1,2})?\Z")
+"""Most cells of a log: one mark at most and a finite value, never a stamp or a word."""
 _THOUSANDS = {".": re.compile(r"[+-]?\d{1,3}(,\d{3})+\.\d+\Z"), ",": re.compile(r"[+-]?\d{1,3}(\.\d{3})+,\d+\Z")}
 _CLOCK = r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,:](\d{1,9}))?)?\s*([AaPp][Mm])?"
 _TIME = re.compile(_CLOCK + r"\Z")
@@ -135,12 +137,12 @@ class Stamp:
 
 def is_missing(text: str) -> bool:
     """True for the words loggers write in place of a reading."""
-    return text in MISSING or text.lower() in MISSING or (len(text) > 1 and set(text) <= {"#"})
+    return text in MISSING or text.lower() in MISSING or (len(text) > 1 and not text.strip("#"))
 
 
 def is_over(text: str) -> bool:
     """True for overload words (numbers are judged by `OVER_LIMIT`)."""
-    return text.lower() in _OVER or (len(text) > 2 and set(text) <= {"*"})
+    return text.lower() in _OVER or (len(text) > 2 and not text.strip("*"))
 
 
 def number(text: str, decimal: str) -> float | None:
@@ -229,9 +231,16 @@ def _century(year: int) -> int:
     return year if year >= 100 else year + (2000 if year < 70 else 1900)
 
 
-@functools.lru_cache(maxsize=1 << 15)
 def readable(text: str, decimal: str) -> bool:
     """True when a cell is a number, a time stamp, a missing word or an overload word."""
+    plain = _PLAIN.match(text)
+    if plain is not None:
+        return plain[1] is None or plain[1] == decimal
+    return _readable(text, decimal)
+
+
+@functools.lru_cache(maxsize=1 << 15)
+def _readable(text: str, decimal: str) -> bool:
     return number(text, decimal) is not None or is_missing(text) or is_over(text) or stamp(text) is not None
 
 

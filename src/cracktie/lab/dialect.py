@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -73,13 +74,17 @@ def find_dialect(sample: Sequence[str], delimiter: str | None = None, decimal: s
     quoted = any('"' in line for line in lines)
     best: Dialect | None = None
     width = 0
+    uncut: dict[str, tuple[float, int]] = {}  # by decimal mark: all delimiters that stand nowhere score alike
     for mark in DELIMITERS if delimiter is None else (delimiter,):
         if delimiter is None and mark == " " and best is not None and best.score > 0 and best.delimiter == "\t":
             continue  # blanks would part at the tabs as well and lose empty cells
         for point in (".", ",") if decimal is None else (decimal,):
             if mark == point and not quoted:
                 continue  # only quotation marks can keep the two apart
-            score, columns = _score(lines, mark, point)
+            if mark != " " and not any(mark in line for line in lines):
+                score, columns = uncut[point] = uncut.get(point) or _score(lines, mark, point)
+            else:
+                score, columns = _score(lines, mark, point)
             margin = 0.02 if best is not None and best.delimiter != mark else 0.0
             better = (
                 best is None
@@ -95,16 +100,29 @@ def find_dialect(sample: Sequence[str], delimiter: str | None = None, decimal: s
 
 def _score(lines: Sequence[str], delimiter: str, decimal: str) -> tuple[float, int]:
     widths: Counter[int] = Counter()
+    plain = _plain_row(delimiter, decimal)
     for line in lines:
+        if plain.match(line):
+            widths[len(line.split()) if delimiter == " " else line.count(delimiter) + 1] += 1
+            continue
         row = cells(line, delimiter)
         known = [readable(cell, decimal) for cell in row]
-        if _reads_as_data(row, known):
+        if any(known) and _reads_as_data(row, known):
             widths[len(row)] += 1 if all(known) else 0.9  # type: ignore[assignment]
     if not widths or not lines:
         return 0.0, 0
     columns, count = widths.most_common(1)[0]
     total = sum(widths.values())
     return (count + 0.5 * (total - count)) / len(lines), columns
+
+
+@functools.cache
+def _plain_row(delimiter: str, decimal: str) -> re.Pattern[str]:
+    """Most rows of a log: plain numbers and empty cells, the first of them a number; each cell of it is readable."""
+    one = rf"[+-]?[0-9]{{1,30}}+(?:{re.escape(decimal)}[0-9]*+)?(?:[eE][+-]?[0-9]{{1,2}}+)?"
+    if delimiter == " ":
+        return re.compile(rf" *+{one}(?: ++{one})*+ *+\Z")
+    return re.compile(rf" *+{one} *+(?:{re.escape(delimiter)} *+(?:{one} *+)?)*+\Z")
 
 
 def _doubts(dialect: Dialect, lines: Sequence[str], width: int, delimiter: str | None, decimal: str | None) -> Dialect:
@@ -170,10 +188,14 @@ def without_thousands(text: str, decimal: str) -> str:
 
 def _only_thousands(lines: Sequence[str], dialect: Dialect) -> bool:
     """Whether each of three or more numbers with the mark could as well be a whole number with a thousands mark."""
-    mark = dialect.decimal
-    found = [cell for line in lines for cell in cells(line, dialect.delimiter) if mark in cell]
-    numbers = [cell for cell in found if number(cell, mark) is not None]
-    return len(numbers) >= 3 and all(_grouped(cell, mark) for cell in numbers)
+    mark, count = dialect.decimal, 0
+    for line in lines:
+        for cell in cells(line, dialect.delimiter):
+            if mark in cell and number(cell, mark) is not None:
+                if not _grouped(cell, mark):
+                    return False
+                count += 1
+    return count >= 3
 
 
 def _quoted(line: str, delimiter: str) -> list[str]:

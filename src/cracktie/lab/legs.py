@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from cracktie.lab.channels import GaugeLoss, find_gauge_loss, running_median, step_noise
+from cracktie.lab.channels import GaugeLoss, find_gauge_loss, median_of_five, running_median, step_noise
 from cracktie.lab.events import checked_record, loading_rows
 
 NEIGHBOUR_RISE = 50e-6
@@ -154,7 +154,7 @@ def grid_medians(values: Any, grid: Any) -> Any:
     around = np.clip(grid[:, None] + np.arange(-2, 3), 0, values.size - 1)
     block = values[around]
     if np.isfinite(block).all():
-        return np.median(block, axis=1)
+        return median_of_five(*block.T)
     good = np.isfinite(block).any(axis=1)
     out = np.full(grid.size, np.nan)
     out[good] = np.nanmedian(block[good], axis=1)
