@@ -122,8 +122,34 @@ def test_a_free_end_holds_no_more_than_its_bond():
     assert limits([-200.0], [0.0])[1] == pytest.approx(math.sqrt(1.4 / K))  # the energy of the bond, held end or not
 
 
-def test_a_leg_that_let_go_carries_what_it_reads():
-    assert limits([30.0], [0.0004], gone=True) == pytest.approx((0.0004, 0.0004))
+@pytest.mark.parametrize("slip", [0.06, 0.2, 0.5])
+def test_a_leg_that_let_go_carries_little_more_than_it_reads(slip):
+    """Marched from a free end that slips past the peak: inside, and no wider than reading x l/(l - a)."""
+    at_gauge = marched(LAW, slip, 0.0, 150.0)
+    _, at_crack = marched(LAW, *at_gauge, 50.0)
+    low, high = limits([50.0], [at_gauge[1]], gone=True, ends=(math.inf, 200.0))
+    assert low <= at_crack <= high * (1 + 1e-6)
+    assert high <= at_gauge[1] * 200.0 / 150.0 * (1 + 1e-9)
+
+
+def test_a_part_of_the_width_may_hold_where_the_gauge_has_fallen():
+    """The crack climbs 60 mm over half the width, the end is 300 mm: a fifth of the fibres may be at the cap, 6070."""
+    made = LegGauges(np.array([30.0]), np.zeros(1), np.array([0.0004]), np.zeros(1), np.array([0.0004]),
+                     (math.inf, 300.0), True, 60.0)  # fmt: skip
+    _, high = bounds(made, LAW, K, largest=0.015)
+    alone = 0.0004 * 300.0 / 270.0
+    assert float(high[0]) == pytest.approx(alone + 0.2 * (math.sqrt(1.4 / K) - alone))
+
+
+def test_what_proves_a_torn_bond_takes_the_stronger_law():
+    """0.3 mm of slip prove less to a law of twice the energy; without slip that law says nothing."""
+    proof = Law(4.0, 0.05, 1.4)
+    one = leg([-60.0], [0.002], slip=[0.3])
+    torn, doubted = (float(bounds(one, LAW, K, largest=0.015, proof=p)[1][0]) for p in (None, proof))
+    decay = (1.4 - 4.0 * 0.05 * 2 / 3) / 4.0
+    assert torn < doubted == pytest.approx(0.002 + 4.0 * math.exp(-0.25 / decay) * 60.0 / K)
+    fresh = leg([-200.0], [0.002])
+    assert bounds(fresh, LAW, K, largest=0.015, proof=proof)[1] == pytest.approx(math.sqrt(0.002**2 + 1.4 / K))
 
 
 def test_what_a_free_side_has_taken_up_is_gone():

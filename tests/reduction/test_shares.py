@@ -52,6 +52,16 @@ def bond(cover):
     return (1.5 * math.sqrt(b_w2) * 2.355 * peak**2) ** (1 / 3), math.prod(energies) ** (1 / 3)
 
 
+def scatter(cover):
+    """Relative u of energy: standard deviation of the three logarithms with 30 % of the specimens; see `bond`."""
+    b_w2, peak = (2.25 - cover) / (1.25 + cover), 3.5 * 30**0.19
+    area = [quad(lambda z, n=n: z * n / (n - 1 + z**n), 0, np.inf)[0] for n in (3.0, 2.86)]
+    logs = np.log([0.308 * b_w2 * math.sqrt(2.355), peak * 0.065 * area[0], peak * 0.051 * area[1]])
+    return math.hypot(float(np.std(logs, ddof=1)), 0.3)
+
+
+OFF = math.hypot(6.0, 0.05 * 150.0) * math.sqrt(2)
+"""mm along upright fibres by which a 45 degree line may be off: 6 mm across it, 5 % of a chord up to 150 mm."""
 TAU, G_F = bond(60 / 200)
 CAP = math.sqrt(2 * G_F / K)
 """Largest strain of a leg with a free end. Both gauges lie 100 mm off the crack: tau_max 100/K would add 12 000."""
@@ -73,12 +83,17 @@ def test_two_strips_one_face(with_cracks):
     assert budget["strain at the crack between its bounds"] == pytest.approx(
         2 * LEG * sum(spread) / math.sqrt(3), rel=2e-3
     )
-    assert budget["legs without gauges"] == pytest.approx(0.4 * LEG * sum(middles) / math.sqrt(2), rel=2e-3)
+    # anything between nothing and twice the mean, alike on both
+    assert budget["legs without gauges"] == pytest.approx(LEG * sum(middles) / math.sqrt(3), rel=2e-3)
     assert budget["fibre stiffness"] == pytest.approx(0.03 * V_f.value)
-    assert budget["strain across the width"] == pytest.approx(0.05 * 2 * LEG * math.hypot(*middles), rel=2e-3)
-    # sqrt(exp(0.4)) and sqrt(exp(-0.4)) of the cap, half of their difference, half of that in the middle
+    # the crack climbs 30 mm over half of the 60 mm; free ends at 300 and 100 mm above it
+    uneven = [math.hypot(0.05, 30 / end / math.sqrt(3)) * m for end, m in zip((300, 100), middles, strict=True)]
+    assert budget["strain across the width"] == pytest.approx(2 * LEG * math.hypot(*uneven), rel=2e-3)
+    # sqrt(exp(u)) and sqrt(exp(-u)) of the cap, half of their difference, half of that in the middle
+    half = scatter(60 / 200) / 2
+    low = [max(CAP * math.exp(-half), eps) for eps in (0.002, 0.0015)]
     assert budget["bond law: energy"] == pytest.approx(
-        4 * LEG * 0.5 * CAP * (math.exp(0.2) - math.exp(-0.2)) / 2, rel=5e-3
+        2 * LEG * 0.5 * sum(CAP * math.exp(half) - x for x in low) / 2, rel=5e-3
     )
     assert "angle of the crack" not in budget
     assert V_f.u == pytest.approx(test.budgets["V_f_strain"].u)
@@ -104,10 +119,11 @@ def test_shares_add_up(with_cracks):
 def test_a_steeper_line_crosses_one_strip(with_cracks):
     """From (350, 0) to (450, 400) the line meets the strip at 400 mm alone, at z = 200 where its gauge lies.
 
-    The line is known to 6 mm, so the gauge is taken as 2 sqrt(3) 6 = 20.8 mm long: 5.2 mm off the crack on average.
+    So steep a line may be off by far along the fibre, 15 mm at most count: the gauge is taken as 2 sqrt(3) 15 = 52 mm
+    long, 13 mm off the crack on average.
     """
     test = with_cracks([{**FRONT, "x": "350, 450 mm"}])
-    more = TAU * math.sqrt(3) * 6 / 2 / K
+    more = TAU * math.sqrt(3) * 15 / 2 / K
     assert test.values["V_f_strain"].value == pytest.approx(2 * LEG * (0.0015 + more / 2), rel=2e-3)
     assert test.values["theta"].value == pytest.approx(math.degrees(math.atan(4.0)))
 
@@ -312,8 +328,8 @@ def test_a_continuous_sheet_takes_its_profile(build, changed):
     campaign = build(**changed("specimens", sheet), **rig, logs={"logs/T.csv": log})
     (campaign.folder / "observations.yaml").write_text(json.dumps({"specimens": {"S": {"crack_lines": [FRONT]}}}))
     test = actions.reduce(actions.open_campaign(campaign.folder)).test("T")
-    # 5.2 mm off the crack on average, half of tau/K of that
-    more = bond(1.0)[0] / K * math.sqrt(3) * 6 / 2 / 2
+    # 11.8 mm off the crack on average, half of tau/K of that
+    more = bond(1.0)[0] / K * math.sqrt(3) * OFF / 2 / 2
     one, two, three = 2000e-6 + more, 1500e-6 + more, 1000e-6 + more
     # the sheet goes on around the soffit: at the lower edge half of the lowest strain, anything up to it
     area = 100 * (0.75 * one + (one + two) / 2 + (two + three) / 2 + three / 2)
@@ -321,6 +337,9 @@ def test_a_continuous_sheet_takes_its_profile(build, changed):
     parts = {c.name: c.u for c in test.budgets["V_f_strain"].by_name()}
     edge = 2 * 0.2 * 230e3 * 0.5 * one / math.sqrt(3) * 100 / 2
     assert parts["profile below the lowest gauge"] == pytest.approx(edge, rel=2e-3)
+    # up to the free end: nothing, or the highest strain all the way
+    edge = 2 * 0.2 * 230e3 * three / math.sqrt(3) * 100 / 2
+    assert parts["profile above the highest gauge"] == pytest.approx(edge, rel=2e-3)
     plain = 2 * 0.2 * 230e3 * 100e-6 * (2000 + 1500 + 1000)
     assert test.value("V_f_gauge") == pytest.approx(plain, rel=1e-3)
     assert SPECIMENS["S"]["spans"]["A"]["wrap"]["layout"] == "strips"
@@ -347,18 +366,20 @@ def test_legs_without_gauges_follow_the_scatter_of_the_others(build, changed):
     assert part.u == pytest.approx(LEG * 500e-6 * math.sqrt(5 + 3 * (5 / 3) ** 2), rel=5e-3)
     assert (part.kind, part.dof) == ("A", 2.0)
     assert "5 legs; scatter of 3 gauged legs" in part.note
-    more = 0.5 * bond(60 / 100)[0] / K * math.sqrt(3) * 6 / 2
+    more = 0.5 * bond(60 / 100)[0] / K * math.sqrt(3) * OFF / 2
     assert test.values["V_f_strain"].value == pytest.approx(8 * LEG * (1500e-6 + more), rel=3e-3)
-    # both legs of strips 1 and 4 are crossed 50 mm from an edge, farther than twice the 6 and 15 mm of their lines
-    assert all(c.name != "legs crossed near an edge" for c in test.budgets["V_f_strain"].components)
+    # strips 1 and 4 are crossed 50 mm from an edge: farther than 12 + 30 mm (line twice, climb) on the front; on the
+    # back, where no line is digitised, 30 + 30 mm reach beyond by a third of the climb; a leg counts or not
+    (part,) = [c for c in test.budgets["V_f_strain"].components if c.name == "legs crossed near an edge"]
+    assert part.u == pytest.approx(LEG * test.value("eps_fe") * 0.5 * math.sqrt(2) / 3, rel=0.01)
 
 
 def test_a_leg_near_an_edge_may_not_be_crossed(with_cracks):
-    """A line from (190, 0) meets strip 1 at z = 10: 12 mm on the front and 30 on the back, two legs, whole or not."""
+    """A line from (190, 0) meets strip 1 at z = 10: 12 mm on the front, 30 on the back, both legs or none."""
     test = with_cracks([{**FRONT, "x": "190, 590 mm"}])
     (part,) = [c for c in test.budgets["V_f_strain"].components if c.name == "legs crossed near an edge"]
-    assert "2 legs" in part.note
-    assert part.u == pytest.approx(LEG * test.value("eps_fe") * math.sqrt(2) / 2 / math.sqrt(3), rel=0.03)
+    assert "1 strips" in part.note
+    assert part.u == pytest.approx(LEG * test.value("eps_fe") * 2 * 0.5, rel=0.03)
 
 
 def test_alike_gauges_are_not_taken_at_their_largest(build, changed):
@@ -415,10 +436,15 @@ def test_a_leg_with_a_free_end_proves_its_bond(with_cracks):
     assert test.value("eps_fe") == pytest.approx(sum(middles) / 2, rel=6e-3)  # what lasted three readings
 
 
-def test_a_leg_that_let_go_carries_what_it_reads(with_cracks):
-    """Strip 1 held 5000 um/m and reads 1000 at V_max: its upper end has slipped through, so nothing is added to it."""
+def test_a_leg_that_let_go_carries_little_more_than_it_reads(with_cracks):
+    """Strip 1 held 5000 um/m and reads 1000 at V_max, 100 mm above the crack: its upper end of 300 mm slips.
+
+    Nearer to the crack the bond holds no more a mm than on the 200 mm beyond: 1000 x 300/200 at most. Over half of the
+    width the end is up to 30 mm longer, so a tenth of it may be bonded still.
+    """
     columns = record()
     time = columns["Time"]
     columns["G1"] = np.interp(time, [20.0, 120.0, 126.0, 200.0, 220.0], [0.0, 5000.0, 1200.0, 1000.0, 900.0])
     test = with_cracks([FRONT], logs={"logs/T.csv": csv(columns)})
-    assert test.value("eps_fe") == pytest.approx((0.001 + (0.0015 + CAP) / 2) / 2, rel=3e-3)
+    high = 0.0015 + 0.1 * (CAP - 0.0015)
+    assert test.value("eps_fe") == pytest.approx(((0.001 + high) / 2 + (0.0015 + CAP) / 2) / 2, rel=3e-3)

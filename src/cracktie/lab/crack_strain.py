@@ -58,7 +58,8 @@ class LegGauges:
 
     `slip` is a lower bound of the slip at each gauge from the strains further out (mm); `peak` the largest strain each
     held so far. `ends` are the bonded lengths (mm) below and above the crack to a free end, infinite where the leg is
-    held there. `gone`: every gauge has fallen, the bond of the leg is torn.
+    held there. `gone`: every gauge has fallen, so the side of the shorter end slips as a whole. `run` is how far (mm
+    along the fibre) the crack climbs over half the width: the other fibres of the leg have ends that much longer.
     """
 
     place: Any
@@ -68,6 +69,12 @@ class LegGauges:
     peak: Any
     ends: tuple[float, float]
     gone: bool = False
+    run: float = 0.0
+
+    @property
+    def slack(self) -> float:
+        """Share of the width, up to a half, maybe in another state than the gauge line: run over the shorter end."""
+        return min(0.5, self.run / max(min(self.ends), 1e-9))
 
 
 def mean_distance(place: Any, length: Any) -> Any:
@@ -94,35 +101,54 @@ def outer_slip(place: Any, held: Any) -> Any:
 
 
 def bounds(
-    leg: LegGauges, law: Law, stiffness: Any, *, largest: float, shift: Any = 0.0, gain: Any = 1.0, zero: Any = 0.0
-) -> tuple[Any, Any]:
+    leg: LegGauges, law: Law, stiffness: Any, *, largest: float, shift: Any = 0.0, gain: Any = 1.0, zero: Any = 0.0,
+    proof: Law | None = None,
+) -> tuple[Any, Any]:  # fmt: skip
     """Least and largest strain of the leg at the crack, each (draws,).
 
     `stiffness` K of a unit width, N/mm; `largest` the strain at rupture; `shift` of the crack along the fibre, mm;
     `gain` (draws,) times the readings and `zero` (gauges, draws) added to them. The least is the largest reading. The
     largest is the least of, over the gauges at distance a with slip s or more: reading + most(s) a/K; sqrt(reading^2 +
     2 left(s)/K); and for a free end at length l: tau_max l/K and sqrt(2 G_f/K). Of a gauge that the crack may cross
-    nothing is known of the slip, for it may belong to either side.
+    nothing is known of the slip, for it may belong to either side. `proof` is the law by which a slip proves the bond
+    torn, where that is not `law`: one that holds longer proves less.
     """
+    proof = law if proof is None else proof
     gain = np.atleast_1d(gain)
     eps = np.asarray(leg.strain, dtype=float)[:, None] * gain + zero
     x = np.asarray(leg.place, dtype=float)[:, None] - np.atleast_1d(shift)
     length = np.asarray(leg.length, dtype=float)[:, None]
     a, beside = mean_distance(x, length), np.abs(x) > length / 2.0
     low = np.maximum(eps.max(axis=0), 0.0)
-    if leg.gone:
-        return low, low
-    high = np.full(low.shape, largest)
-    for ends, side in zip(leg.ends, (x < 0.0, x >= 0.0), strict=True):
+    most = np.full(low.shape, largest)  # of the bond alone, whatever the gauges read
+    for ends in leg.ends:
         if np.isfinite(ends):
-            rest = np.minimum(law.tau_max * ends / stiffness, np.sqrt(2.0 * law.G_f / stiffness))
-            high = np.minimum(high, rest)
+            most = np.minimum(most, np.minimum(law.tau_max * ends / stiffness, np.sqrt(2.0 * law.G_f / stiffness)))
+    high = most
+    for ends, side in zip(leg.ends, (x < 0.0, x >= 0.0), strict=True):
         slip = np.asarray(leg.slip, dtype=float)[:, None] * gain
         if np.isfinite(ends):
             peak = np.maximum(leg.peak, 0.0)[:, None] * gain
-            slip = np.maximum(slip, law.reached(0.5 * stiffness * peak**2))
+            slip = np.maximum(slip, proof.reached(0.5 * stiffness * peak**2))
         slip = np.where(beside, slip, 0.0)
-        slope = np.maximum(eps, 0.0) + law.most(slip) * a / stiffness
-        energy = np.sqrt(np.maximum(eps, 0.0) ** 2 + 2.0 * law.left(slip) / stiffness)
+        slope = np.maximum(eps, 0.0) + proof.most(slip) * a / stiffness
+        rest = np.minimum(proof.left(slip), law.left(0.0))
+        energy = np.sqrt(np.maximum(eps, 0.0) ** 2 + 2.0 * rest / stiffness)
         high = np.minimum(high, np.where(side, np.minimum(slope, energy), np.inf).min(axis=0))
+    if leg.gone:
+        high = np.minimum(high, _slipping(leg, np.maximum(eps, 0.0), a, x, high))
+        return low, np.maximum(high + leg.slack * (most - high), low)
     return low, np.maximum(high, low)
+
+
+def _slipping(leg: LegGauges, eps: Any, a: Any, x: Any, high: Any) -> Any:
+    """Largest strain (draws,) of a leg whose shorter end slips as a whole; `high` where no gauge is on that side.
+
+    There the bond stress falls with slip, so it is least next to the crack: a gauge whose length l - a beyond it holds
+    K eps leaves at most eps l/(l - a).
+    """
+    below = leg.ends[0] <= leg.ends[1]
+    end = min(leg.ends)
+    side = (x < 0.0) if below else (x >= 0.0)
+    beyond = end - a
+    return np.minimum(np.where(side & (beyond > 0.0), eps * end / np.maximum(beyond, 1e-9), np.inf).min(axis=0), high)

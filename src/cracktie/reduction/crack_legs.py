@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 
+from cracktie.lab import crack
 from cracktie.lab import crack_strain as lab
 from cracktie.member import Member
 from cracktie.models.bond.laws import law_of
-from cracktie.reduction.crossing import Crossed
+from cracktie.reduction.crossing import CriticalCrack, Crossed
 from cracktie.reduction.gauges import reading
 from cracktie.reduction.signals import Signal
 
@@ -26,6 +27,10 @@ SEEN = 300e-6
 """Strain above which a gauge says something of the leg's history; our own choice."""
 BOND_LAWS = ("bond.lu_2005.simplified", "bond.nakaba_2001", "bond.savoia_2003")
 """Bond laws behind the bounds, by their geometric means: those that follow from the concrete and the width alone."""
+U_TESTS = 0.3
+"""Relative standard uncertainty of stress and energy of one specimen about a law: judgement, no source."""
+CHORD, LONGEST_CHORD = 0.05, 150.0
+"""How far a crack leaves the chord between two digitised points, over its length, up to a length in mm: judgement."""
 NEAREST = 5
 """Places of a profile taken on each side of the crack."""
 
@@ -142,10 +147,11 @@ def ends_of(at: Crossed, edges: tuple[float, float], inputs: Mapping[str, Any]) 
     )
 
 
-def bond_law(inputs: Member) -> tuple[lab.Law, float]:
-    """Mean bond law of the sheet on this concrete, and the stiffness n t_f E_f of a unit width in N/mm.
+def bond_law(inputs: Member) -> tuple[lab.Law, tuple[float, float], float]:
+    """Mean bond law of the sheet on this concrete, relative u of its stress and energy, and n t_f E_f in N/mm.
 
-    The published laws differ by a factor of two in energy and stress, and nothing says which fits this concrete.
+    The published laws differ by a factor of two to four in energy, and nothing says which fits this concrete: their
+    standard deviation is that of one law, and specimens scatter about it.
     """
     v = inputs.values
     cover = 1.0
@@ -153,8 +159,35 @@ def bond_law(inputs: Member) -> tuple[lab.Law, float]:
         cover = min(v["w_f"] / math.sin(math.radians(v["beta"])) / v["s_f"], 1.0)
     known = {"f_c": v["f_c"], "f_ctm": v["f_ctm"], "cover": cover}
     laws = [law_of(which, known) for which in BOND_LAWS]
-    means = np.exp(np.mean([[np.log(float(x[0])) for x in (w.tau_max, w.slip_0, w.G_f)] for w in laws], axis=0))
-    return lab.Law(*map(float, means)), v["n"] * v["t_f"] * v["E_f"]
+    logs = np.log([[float(x[0]) for x in (w.tau_max, w.slip_0, w.G_f)] for w in laws])
+    u_stress, _, u_energy = np.hypot(logs.std(axis=0, ddof=1), U_TESTS)
+    law = lab.Law(*map(float, np.exp(logs.mean(axis=0))))
+    return law, (float(u_stress), float(u_energy)), v["n"] * v["t_f"] * v["E_f"]
+
+
+def place_along(at: Crossed, found: CriticalCrack, beta: float, u: float) -> float:
+    """Standard uncertainty (mm along the fibre) of the crack's place, from `u` across it and the chord of the line."""
+    x, z = (np.asarray(v, dtype=float) for v in found.line(at.face))
+    steps = np.hypot(np.diff(x), np.diff(z))
+    if z[0] > z[-1]:
+        steps = steps[::-1]
+    chord = steps[min(int(np.searchsorted(np.cumsum(steps), at.along)), len(steps) - 1)]
+    return math.hypot(u, CHORD * min(float(chord), LONGEST_CHORD)) / _turned(at, found, beta)[0]
+
+
+def _turned(at: Crossed, found: CriticalCrack, beta: float) -> tuple[float, float]:
+    """Sine and cosine of the angle between crack and fibre at a crossing."""
+    angle = float(crack.angles_along(*found.line(at.face), np.array([at.along]))[0])
+    turned = math.radians(min(max(angle + beta, 20.0), 160.0))
+    return math.sin(turned), math.cos(turned)
+
+
+def climb(at: Crossed, found: CriticalCrack, inputs: Mapping[str, Any]) -> float:
+    """How far (mm along the fibre) the crack climbs over half the width of a strip; 0 on a sheet."""
+    if inputs["layout"] != "strips":
+        return 0.0
+    sine, cosine = _turned(at, found, inputs["beta"])
+    return float(0.5 * inputs["w_f"] * abs(cosine / sine))
 
 
 def changed(law: lab.Law, stress: Any, energy: Any) -> lab.Law:

@@ -14,7 +14,17 @@ from cracktie.lab import crack as lab
 from cracktie.lab import crack_strain
 from cracktie.lab.chain import Chain, Errors, Source
 from cracktie.member import Member
-from cracktie.reduction.crack_legs import BOND_LAWS, Leg, bond_law, changed, ends_of, leg_of_profile, strip_legs
+from cracktie.reduction.crack_legs import (
+    BOND_LAWS,
+    Leg,
+    bond_law,
+    changed,
+    climb,
+    ends_of,
+    leg_of_profile,
+    place_along,
+    strip_legs,
+)
 from cracktie.reduction.crossing import CriticalCrack, Crossed, crossed_strips
 from cracktie.reduction.gauges import accuracy
 from cracktie.reduction.profiles import ProfileReading
@@ -26,16 +36,14 @@ U_ACROSS = 0.05
 """Relative standard uncertainty of a leg's strain from gauges on one line of its width: judgement, no source."""
 LARGEST_OF = (0.0, 0.0, 0.56, 0.85, 1.03, 1.16, 1.27)
 """Mean of the largest of so many standard normal values (order statistics)."""
-U_LEG = 0.40
-"""Relative standard uncertainty of a leg without a gauge, fewer than three others having one: judgement, no source."""
+U_LEG = 1.0 / math.sqrt(3.0)
+"""Relative standard uncertainty of legs without a gauge, fewer than three others having one: between nothing and
+twice the gauged, alike on all of them, for legs let go as the crack opens; judgement, no source."""
 U_LINE, U_OTHER_FACE, U_NO_LINE = 6.0, 15.0, 60.0
-"""Standard uncertainty of the crack's place along a fibre, mm: line of this face, of the other face only, none at all;
+"""Standard uncertainty of the crack's place across it, mm: line of this face, of the other face only, none at all;
 judgement, no source."""
 U_UNSEEN = 0.5
 """Relative standard uncertainty of V_f where no line is digitised: judgement, no source (which legs count)."""
-U_STRESS, U_ENERGY = 0.4, 0.4
-"""Relative standard uncertainty of the largest bond stress and of the energy of the bond: judgement; the published laws
-of `BOND_LAWS` lie that far apart."""
 STRONGER = 1.2
 """Energy of the bond over the least that the strains of a leg with a free end prove; our own choice."""
 FAR = 40.0
@@ -61,7 +69,8 @@ class Reader:
 
     def __init__(self, chain: Chain, test: str, inputs: Member, found: CriticalCrack, gain: float) -> None:
         self.chain, self.test, self.inputs, self.crack = chain, test, inputs, found
-        self.law, self.stiffness = bond_law(inputs)
+        self.law, (u_stress, u_energy), self.stiffness = bond_law(inputs)
+        self.longer = math.exp(u_energy)  # the bond that a slip proves torn may hold that much more
         v = inputs.values
         stated = inputs.u.get("E_f")
         relative = stated / v["E_f"] if stated else U_STIFFNESS
@@ -69,9 +78,9 @@ class Reader:
         self.rupture = float(v.get("eps_fu") or math.inf)
         self.E = self.source("E_f t_f", "fibre stiffness", relative, note=said)
         self.gain = self.source("FRP gauges", "gauge factor and amplifier", gain)
-        law = f"mean of {len(BOND_LAWS)} published laws, their scatter"
-        self.stress = self.source("bond stress", "bond law: stress", U_STRESS, note=law)
-        self.energy = self.source("bond energy", "bond law: energy", U_ENERGY, note=law)
+        law = f"mean of {len(BOND_LAWS)} published laws, their scatter and that of specimens"
+        self.stress = self.source("bond stress", "bond law: stress", u_stress, note=law)
+        self.energy = self.source("bond energy", "bond law: energy", u_energy, note=law)
         self.between = self.source(
             "bond state", "strain at the crack between its bounds", 0.5 / math.sqrt(3.0), "rectangular",
             note="bonded or torn between gauge and crack; alike on all legs",
@@ -90,23 +99,44 @@ class Reader:
         if least > self.law.G_f:
             self.law = replace(self.law, G_f=least)
 
-    def near_edges(self, crossed: Sequence[Crossed], edges: Mapping[str, tuple[float, float]]) -> str:
-        """Source of the legs so near to an edge of their bond that the crack may pass beside them, in legs."""
-        near = 0
+    def most(self, ends: tuple[float, float]) -> float:
+        """Largest strain of a leg with these ends by its bond alone; infinite where both are held."""
+        law, end = self.law, min(ends)
+        if math.isinf(end):
+            return math.inf
+        return min(law.tau_max * end / self.stiffness, math.sqrt(2.0 * law.G_f / self.stiffness))
+
+    def near_edges(self, crossed: Sequence[Crossed], edges: Mapping[str, tuple[float, float]], beyond: int) -> str:
+        """Source of the legs so near to an edge of their bond that the crack may pass beside them, in legs.
+
+        `beyond` legs are not crossed, but would be by a line a little longer. A leg counts or not: u is half of it.
+        """
+        near = dict[int, float]()  # faces of a strip add up, they are crossed by one crack
         for c in crossed:
             reach = 2.0 * (U_LINE if c.face in self.crack.lines else U_OTHER_FACE)
-            near += min(c.z - edges[c.face][0], edges[c.face][1] - c.z) < reach
-        u = 0.5 / math.sqrt(3.0) * math.sqrt(near) if not self.crack.assumed else 0.0
-        said = f"{near} legs crossed close to an edge, each whole or not at all"
-        return self.source("legs at the edges", "legs crossed near an edge", u, "rectangular", note=said)
+            rise = climb(c, self.crack, self.inputs.values) * math.sin(math.radians(self.inputs.values["beta"]))
+            within = min(c.z - edges[c.face][0], edges[c.face][1] - c.z) - reach
+            near[c.number] = near.get(c.number, 0.0) + min(max(1.0 - within / max(rise, 1e-9), 0.0), 1.0)
+        u = 0.5 * math.hypot(*near.values(), beyond) if not self.crack.assumed else 0.0
+        said = f"{sum(n > 0.0 for n in near.values())} strips crossed close to an edge or over a part of their width"
+        said += f", {beyond} legs just missed" if beyond else ""
+        return self.source("legs at the edges", "legs crossed near an edge", u, note=said)
 
     def strain(self, leg: Leg) -> Callable[[Errors], Any]:
         """Strain of a leg at the crack: between the bounds, in the middle of them unless the errors say else."""
         face = leg.at.face
         u = U_NO_LINE if self.crack.assumed else U_LINE if face in self.crack.lines else U_OTHER_FACE
-        place = self.source(f"crack on the {face}", "place of the crack", u, note="judgement")
+        if not self.crack.assumed:
+            u = place_along(leg.at, self.crack, self.inputs.values["beta"], u)
+        # in units of its own u, for one line is off another distance along each fibre
+        place = self.source(f"crack on the {face}", "place of the crack", 1.0, note="judgement")
         key = f"{leg.at.number:g} {face}"
-        across = self.source(f"across {key}", "strain across the width", U_ACROSS, note="judgement, leg by leg")
+        run = climb(leg.at, self.crack, self.inputs.values)
+        gauges = replace(leg.gauges, run=run)
+        # fibres of shorter ends may have let go where that of the gauges has not
+        uneven = 0.0 if gauges.gone else gauges.slack / math.sqrt(3.0)
+        across = self.source(f"across {key}", "strain across the width", math.hypot(U_ACROSS, uneven),
+                             note="judgement, leg by leg")  # fmt: skip
         names = [f"{leg.names[0]} {key} {i}" for i in range(len(leg.own))] if leg.profile else leg.names
         zeros = [
             self.source(f"zero {name}", "zero and noise of the gauges", float(s), kind="A")
@@ -118,7 +148,7 @@ class Reader:
         alike = int((leg.gauges.strain > (1.0 - 2.0 * U_ACROSS) * leg.largest).sum())
         usual = 1.0 if leg.profile else 1.0 - U_ACROSS * LARGEST_OF[min(alike, len(LARGEST_OF) - 1)]
         # where the line is a few mm off, no gauge lies on the crack: the place widens the gauge
-        blurred = replace(leg.gauges, length=np.hypot(leg.gauges.length, 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)))
+        blurred = replace(gauges, length=np.hypot(leg.gauges.length, 2.0 * math.sqrt(3.0) * min(u, U_OTHER_FACE)))
 
         def function(x: Errors) -> Any:
             law = changed(self.law, _factor(x, self.stress), _factor(x, self.energy))
@@ -127,8 +157,8 @@ class Reader:
             zero = np.stack(np.broadcast_arrays(*(np.atleast_1d(x.get(z, 0.0)) for z in zeros)))
             zero = zero + sum(u * x.get(id, 0.0) for id, u in shared.items())
             low, high = crack_strain.bounds(
-                blurred, law, self.stiffness, largest=self.rupture, shift=x.get(place, 0.0),
-                gain=1.0 + x.get(self.gain, 0.0), zero=zero,
+                blurred, law, self.stiffness, largest=self.rupture, shift=u * x.get(place, 0.0),
+                gain=1.0 + x.get(self.gain, 0.0), zero=zero, proof=changed(law, 1.0, self.longer),
             )  # fmt: skip
             share = np.clip(0.5 + x.get(self.between, 0.0), 0.0, 1.0)
             return (low + share * (high - low)) * usual * (1.0 + x.get(across, 0.0))
@@ -168,13 +198,16 @@ def strips(
     one = lab.strip_force(1.0, width=v["w_f"], thickness=v["n"] * v["t_f"], modulus=v["E_f"], beta=v["beta"])
     reader.believe(list(legs.values()))
     strain = {key: reader.strain(leg) for key, leg in legs.items()}
-    weights, others = _others(crossed, legs)
+    usual = float(np.mean([np.ravel(f({}))[0] for f in strain.values()]))
+    weights, others = _others(crossed, legs, lambda c: reader.most(ends_of(c, edges[c.face], v)) / max(usual, 1e-9))
     scatter, dof, said = _scatter(legs, strain, weights, len(others))
     missing = reader.source("legs without gauges", "legs without gauges", scatter, dof=dof, note=said,
                              kind="A" if math.isfinite(dof) else "B")  # fmt: skip
     unseen = reader.source("no line", "crack not digitised", U_UNSEEN if found.assumed else 0.0, note="judgement")
     theta = f"theta, {name}"
-    near = reader.near_edges(crossed, edges)
+    reach = {f: 2.0 * (U_LINE if f in found.lines else U_OTHER_FACE) for f in edges}
+    longer = [c for f, by in reach.items() for c in crossed_strips(specimen, span, _longer(found, by)) if c.face == f]
+    near = reader.near_edges(crossed, edges, max(len(longer) - len(crossed), 0))
 
     def force(x: Errors) -> Any:
         each = {key: f(x) for key, f in strain.items()}
@@ -199,6 +232,17 @@ def strips(
     return Fibres(tuple(legs.values()), len(others), force, mean, float(largest), uses, how, _far(legs.values()))
 
 
+def _longer(found: CriticalCrack, by: float) -> CriticalCrack:
+    """The crack with its lines going straight on by so many mm at both ends."""
+    lines = {}
+    for face, line in found.lines.items():
+        p = np.array(line, dtype=float).T
+        first, last = p[0] - p[1], p[-1] - p[-2]
+        more = [p[0] + by * first / math.hypot(*first), *p, p[-1] + by * last / math.hypot(*last)]
+        lines[face] = (tuple(float(q[0]) for q in more), tuple(float(q[1]) for q in more))
+    return replace(found, lines=lines)
+
+
 def _turn(found: CriticalCrack) -> float:
     """Relative change of a force with the angle of an assumed crack, 1/rad: it crosses legs as cot(theta)."""
     if not found.assumed:
@@ -208,18 +252,22 @@ def _turn(found: CriticalCrack) -> float:
 
 
 def _others(
-    crossed: Sequence[Crossed], legs: Mapping[tuple[int, str], Leg]
+    crossed: Sequence[Crossed], legs: Mapping[tuple[int, str], Leg], most: Callable[[Crossed], float]
 ) -> tuple[dict[tuple[int, str], float], list[Crossed]]:
-    """How often each gauged leg counts (itself, its ungauged partner, its part of the mean), and the ungauged legs."""
+    """How often each gauged leg counts (itself, its ungauged partner, its part of the mean), and the ungauged legs.
+
+    `most` is what the bond of a leg can hold over the mean of the gauged: an ungauged one counts no more.
+    """
     weights = dict.fromkeys(legs, 1.0)
     others = [c for c in crossed if (c.number, c.face) not in legs]
     for c in others:
         partner = (c.number, "back" if c.face == "front" else "front")
+        part = min(most(c), 1.0)
         if partner in legs:
-            weights[partner] += 1.0
+            weights[partner] += part
         else:
             for key in legs:
-                weights[key] += 1.0 / len(legs)
+                weights[key] += part / len(legs)
     return weights, others
 
 
@@ -229,7 +277,7 @@ def _scatter(
 ) -> tuple[float, float, str]:  # fmt: skip
     """Standard uncertainty of the sum of the strains of the legs without gauges, its degrees of freedom, and words.
 
-    From the scatter s of the gauged legs, n of them: every other leg has s of its own, and each error of a gauged leg
+    With three gauged legs or more from their scatter s: each other leg has s of its own, and each error of a gauged leg
     counts as often as it stands for others: s sqrt(m + sum (weight - 1)^2). Independent legs are assumed.
     """
     if not missing:
@@ -240,7 +288,7 @@ def _scatter(
         s = float(values.std(ddof=1))
         said = f"{missing} legs; scatter of {len(values)} gauged legs along the crack"
         return times * s, float(len(values) - 1), said
-    return U_LEG * float(values.mean()) * math.sqrt(missing), math.inf, f"{missing} legs, judgement"
+    return U_LEG * float(values.mean()) * (sum(weights.values()) - len(values)), math.inf, f"{missing} legs, judgement"
 
 
 def _far(legs: Any) -> tuple[str, ...]:

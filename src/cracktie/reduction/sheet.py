@@ -32,8 +32,8 @@ def sheet(
 ) -> Fibres | None:  # fmt: skip
     """Continuous sheet: strains along the crack on each gauged face, trapezoids; None without a reading.
 
-    At an edge where the bond ends free the strain is 0. Where the sheet goes on around the soffit, or is closed or
-    anchored at its upper end, the strain lies between 0 and that of the gauge next to it.
+    At an edge where the bond ends free the strain is 0 (how full it is nothing tells). Where the sheet goes on around
+    the soffit, or is closed or anchored above, the strain lies between 0 and that of the gauge next to it.
     """
     v = inputs.values
     low, high = v["h"] - v["d_frp"], v["h"] - v["z_t"]
@@ -49,8 +49,8 @@ def sheet(
     below, above = v["scheme"] != "side", v["anchored"] or v["scheme"] == "full"
     ends = []
     for goes_on, where in ((below, "below the lowest"), (above, "above the highest")):
-        u = 0.5 / math.sqrt(3.0) if goes_on else 0.0
-        said = "strain at the edge between 0 and that of the gauge"
+        u = (0.5 if goes_on else 1.0) / math.sqrt(3.0)  # free end: the area between none and the gauge's all the way
+        said = "strain at the edge between 0 and that of the gauge" if goes_on else "up to a free end, empty or full"
         ends.append(
             (0.5 if goes_on else 0.0, reader.source(where, f"profile {where} gauge", u, "rectangular", note=said))
         )
