@@ -187,12 +187,14 @@ def _rate(t: Any, x: Any, step: float, band: float) -> Any:
 
 def _correlation(ra: Any, rb: Any) -> tuple[Any, Any]:
     """Normalised correlation over the overlap for every shift of B, and the length of the overlap."""
-    from scipy import signal
+    from scipy import fft  # scipy.signal has it ready, but takes longer to import than a test to reduce
 
     one_a, one_b = np.ones(ra.size), np.ones(rb.size)
+    length = ra.size + rb.size - 1
+    padded = fft.next_fast_len(length, real=True)
 
     def cross(p: Any, q: Any) -> Any:
-        return signal.fftconvolve(p, q[::-1])
+        return fft.irfft(fft.rfft(p, padded) * fft.rfft(q[::-1], padded), padded)[:length]
 
     n = np.maximum(np.round(cross(one_a, one_b)), 1.0)
     scale = 1e-12 * ra.size * (float(np.var(ra)) + 1e-300), 1e-12 * rb.size * (float(np.var(rb)) + 1e-300)

@@ -30,7 +30,7 @@ def fit_hinge(x: Any, y: Any, *, candidates: int = 80) -> Hinge | None:
 
     The sum of squares is searched on a grid of quantiles of x and refined between the neighbours of the best.
     """
-    from scipy import optimize, stats
+    from scipy import optimize, special
 
     a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     if a.size < 6 or np.ptp(a) == 0.0:
@@ -57,7 +57,7 @@ def fit_hinge(x: Any, y: Any, *, candidates: int = 80) -> Hinge | None:
     if sse <= 1e-20 * scale:
         p_value = 0.0 if sse_line > 1e-18 * scale else 1.0
     else:
-        p_value = float(stats.f.sf((sse_line - sse) / 2.0 / variance, 2, dof))
+        p_value = float(special.fdtrc(2, dof, max(0.0, (sse_line - sse) / 2.0 / variance)))
     level, slope, change = coefficients
     u_place = _place_error(s, place, change, variance)
     u_value = math.hypot(u_place * abs(slope + 0.5 * change), math.sqrt(variance / a.size) * 2.0)

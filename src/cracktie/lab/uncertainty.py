@@ -86,15 +86,15 @@ def welch_satterthwaite(u: float, contributions: Sequence[float], dof: Sequence[
 
 def coverage_factor(level: float, dof: float = math.inf) -> float:
     """Two-sided Student factor; `dof` is cut to the next lower whole number as GUM G.4.1 asks."""
-    from scipy import stats
+    from scipy import special  # the quantiles of scipy.stats, which takes long to import
 
     if not 0.0 < level < 1.0:
         raise ModelInputError(f"coverage {level} is not between 0 and 1; write for example 0.95")
     if dof < 1.0:
         raise ModelInputError(f"{dof:.3g} degrees of freedom give no interval; at least 1 is needed")
     if math.isinf(dof):
-        return float(stats.norm.ppf(0.5 + level / 2))
-    return float(stats.t.ppf(0.5 + level / 2, math.floor(dof + 1e-9)))
+        return float(special.ndtri(0.5 + level / 2))
+    return float(special.stdtrit(math.floor(dof + 1e-9), 0.5 + level / 2))
 
 
 def rectangular(half_width: float) -> float:
