@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from cracktie import actions
+from cracktie.reduction.opening import U_ASSUMED
 
 from .conftest import CHANNELS, csv, record
 
@@ -128,3 +129,61 @@ def test_opening_at_first_debonding(build, changed):
     campaign, test = reduced(build, changed, [on_the_crack("W1")], columns)
     assert test.values["w_cr_V_deb"].value == pytest.approx(0.9 * 100 / 180, rel=0.02)
     assert "first debonding at" in "\n".join(actions.explain(campaign, "T", "w_cr_V_deb").lines())
+
+
+def crossed_off_middle(build, changed, turning, line=True):
+    """A crack at atan(1/2) that passes 60 mm above the middle of the gauges; opening W at their mean height.
+
+    By hand, in axes of the crack through the middle of the panel: a gauge at phi meets the line at 60 cos(theta) off
+    its middle, r = 60 cos(theta)/sin(phi - theta). `turning` 1 lets the opening fall to zero at the top of the line.
+    """
+    theta, x, z = math.degrees(math.atan(0.5)), 500.0, 200.0
+    heights = [z + 60.0 * math.cos(math.radians(theta)) * math.sin(math.radians(phi))
+               / math.sin(math.radians(phi - theta)) for phi in (60.0, 120.0)]  # fmt: skip
+    middle, top = sum(heights) / 2, 400.0
+    columns, channels = record(), []
+    for name, phi, at in zip(("X1", "X2"), (60.0, 120.0), heights, strict=True):
+        here = W * (1.0 + turning * (middle - at) / (top - middle))
+        stretch = here * abs(math.sin(math.radians(phi - theta)))  # no sliding
+        columns[name] = stretch * up(columns)
+        place = {"unit": "mm", "x": f"{x} mm", "z": f"{z} mm", "face": "back", "gauge_length": "400 mm"}
+        channels.append({"name": name, "quantity": "diagonal displacement", "direction": f"{phi} deg"} | place)
+    lines = [{"test": "T", "face": "front", "x": "-20, 780 mm", "z": "0, 400 mm", "critical": True}]
+    return reduced(build, changed, channels, columns, lines if line else ())[1]
+
+
+def test_an_opening_that_falls_towards_the_tip_is_in_the_budget(build, changed):
+    """Blocks that turn about the tip stand at the edge of a rectangle about parallel ones: sqrt(3) u off."""
+    test = crossed_off_middle(build, changed, turning=1.0)
+    for name, planted in (("w_cr_V_max", W), ("v_cr_V_max", 0.0)):
+        parts = {c.name: c.u for c in test.budgets[name].components}
+        off = abs(test.value(name) - planted)
+        assert off > 0.03
+        assert parts["opening falls towards the tip"] == pytest.approx(off / math.sqrt(3.0), rel=0.15)
+    parallel = crossed_off_middle(build, changed, turning=0.0)
+    assert parallel.value("w_cr_V_max") == pytest.approx(W, abs=2e-3)
+    assert parallel.value("v_cr_V_max") == pytest.approx(0.0, abs=2e-3)
+
+
+def test_concrete_between_the_ends_of_the_gauges_is_in_the_budget(build, changed):
+    """1e-4 over 400 mm in each gauge: 0.04 mm, rectangular; (w, v) from gauges 60 degrees apart, by hand.
+
+    w = (e1 sin b + e2 sin a)/sin(a + b) with a, b between each gauge and the crack's normal, on either side of it.
+    """
+    test = crossed_off_middle(build, changed, turning=0.0)
+    theta = math.atan(0.5)
+    a, b = math.radians(90.0 - 60.0) + theta, math.radians(120.0 - 90.0) - theta
+    expected = 0.04 / math.sqrt(3.0) * math.hypot(math.sin(a), math.sin(b)) / math.sin(a + b)
+    parts = {c.name: c.u for c in test.budgets["w_cr_V_max"].components}
+    assert parts["concrete between the gauges' ends"] == pytest.approx(expected, rel=1e-3)
+
+
+def test_an_assumed_crack_may_lie_anywhere_at_any_angle(build, changed):
+    """Angles of 25 to 50 deg alike are 10 deg from 45 (root mean square); the place adds a fall of the opening."""
+    guess, seen = (crossed_off_middle(build, changed, turning=0.0, line=line) for line in (False, True))
+    angles = np.linspace(25.0, 50.0, 2001)
+    square = math.sqrt(float(np.mean((angles - 45.0) ** 2)))
+    known, unknown = ({c.name: c.u for c in t.budgets["v_cr_V_max"].components} for t in (seen, guess))
+    assert pytest.approx(square, abs=0.5) == U_ASSUMED
+    assert unknown["angle of the crack"] > 2.0 * known["angle of the crack"]
+    assert unknown["opening falls towards the tip"] > 0.0

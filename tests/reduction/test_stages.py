@@ -87,6 +87,43 @@ def test_stages_end_at_their_events(build):
     assert "K_uncracked" not in without
 
 
+def test_the_seating_is_no_stiffness_of_the_beam(build):
+    """To 9 kN at 4 kN/mm and off, then straight up at 10 kN/mm: 0.3 to 0.6 of 20 kN lie in both passes."""
+    time = np.arange(0.0, 320.0, 0.5)
+    P = np.interp(time, [0, 20, 60, 100, 300, 310], [0, 0, 9, 0, 100, 50])
+    D = np.interp(time, [0, 20, 60, 100, 300, 310], [0, 0, 2.25, 1, 11, 12])
+    made = build(logs={"logs/T.csv": csv({"Time": time, "P": P, "D": D, "G1": 10 * P, "G2": 5 * P})})
+    signals = read_signals(made, "T", made.tests["T"], "A")
+    found = deflection(signals, setup_of(made, made.tests["T"]))
+    load = signals.of("load")[0].values
+    top = int(np.argmax(load))
+    got = {f.name: f for f in stage_values(load, found, top, {"V_max": top}, P_cr=20e3, u_cell=0.002)}
+    assert got["K_uncracked"].value == pytest.approx(10e3, rel=2e-3)
+    assert "none before it" in got["K_uncracked"].how
+    assert "lower and upper half 10.0 and 10.0 kN/mm" in got["K_uncracked"].how
+
+
+def test_a_curve_has_what_its_rows_weigh_in_its_budget(build):
+    """P = 100 sin(delta pi/20) kN over 10 mm, rows ten times as dense up to 50 kN as above: the slope of all rows leans
+    to the lower half, which a reader cannot know; both halves alike would give their mean."""
+    D = np.concatenate([np.zeros(40), np.linspace(0.0, 10.0 / 3.0, 600), np.linspace(10.0 / 3.0, 10.0, 120)[1:]])
+    P = 100.0 * np.sin(D * np.pi / 20.0)
+    time = 0.5 * np.arange(D.size)
+    made = build(logs={"logs/T.csv": csv({"Time": time, "P": P, "D": D, "G1": 10 * P, "G2": 5 * P})})
+    signals = read_signals(made, "T", made.tests["T"], "A")
+    found = deflection(signals, setup_of(made, made.tests["T"]))
+    load = signals.of("load")[0].values
+    top = int(np.argmax(load))
+    got = {f.name: f for f in stage_values(load, found, top, {"V_max": top}, P_cr=None, u_cell=0.0)}
+    parts = {c.name: c.u for c in got["K_cracked"].budget.components}
+    # slopes of a sine between 40, 50 and 60 kN, nearly secants; all rows give nearly that of the lower half
+    mean = [1e4 / (np.arcsin(b) - np.arcsin(a)) * np.pi / 20.0 for a, b in ((0.4, 0.5), (0.5, 0.6))]
+    assert mean[1] < got["K_cracked"].value < mean[0]
+    expected = abs(got["K_cracked"].value - sum(mean) / 2.0) / np.sqrt(3.0)
+    assert parts["rows along the curve"] == pytest.approx(expected, rel=0.05)
+    assert got["K_cracked"].budget.u > parts["scatter of the regression"]
+
+
 @pytest.mark.parametrize(("other", "told"), [(1.04, False), (1.25, True)])
 def test_twist_is_a_result(build, cycled, other, told):
     """One face 4 % or 25 % more: the difference over the mean, and a word above 10 %."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -26,12 +26,14 @@ class Shear:
 
 @dataclass(frozen=True)
 class Line:
-    """Slope of a regression with its standard error, correlation squared and number of points."""
+    """Slope of a regression with its standard error, correlation squared and number of points; `halves` are the slopes
+    of the lower and the upper half of its range, where they were asked for."""
 
     slope: float
     u: float
     r2: float
     points: int
+    halves: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -121,16 +123,53 @@ def two_faces(front: Any, back: Any, *, limit: float = 0.10) -> tuple[Any, float
     return mean, difference, difference > limit
 
 
-def stiffness(deflection: Any, load: Any, *, low: float, high: float) -> Line:
-    """Slope of load over deflection on the first loading from `low` to `high` (loads), by least squares.
+def last_pass(load: Any, *, low: float, reached: float) -> int:
+    """First row of the loading that goes through `low` and on to `reached` (N); 0 where the load began above `low`.
 
-    Only rows on the envelope count (within 1 % of `high` of the largest load so far): no unloading, no reloading.
+    Passes before it, which turned back below `reached`, seat beam and rig: bedding closes there, not the beam's
+    deflection.
+    """
+    p = np.asarray(load, dtype=float)
+    there = np.flatnonzero(p >= reached)
+    below = np.flatnonzero(p[: there[0] if there.size else p.size] < low)
+    return int(below[-1]) if below.size else 0
+
+
+def stiffness(deflection: Any, load: Any, *, low: float, high: float) -> Line:
+    """Slope of load over deflection on the first loading from `low` to `high` (loads), and those of its two halves.
+
+    Only rows on the envelope count, at the largest load so far within four times the noise of one reading (0.1 to 5 %
+    of `high`): no unloading, no reloading, no hold in which the load relaxes. By least squares; as readings of
+    the deflection scatter by sigma, that slope is too small by the factor 1 - sigma^2/var(delta), which is taken out
+    (errors in the abscissa, method of moments).
     """
     d, p = np.asarray(deflection, dtype=float), np.asarray(load, dtype=float)
     running = np.maximum.accumulate(np.where(np.isfinite(p), p, -np.inf))
-    on = (running <= high) & (p >= running - 0.01 * abs(high))
+    within = min(max(4.0 * reading_noise(p), 0.001 * abs(high)), 0.05 * abs(high))
+    on = (running <= high) & (p >= running - within)
     keep = np.isfinite(d) & np.isfinite(p) & (p >= low) & (p <= high) & on
-    return regression(d[keep], p[keep])
+    d, p, noise = d[keep], p[keep], reading_noise(d)
+    whole, upper = _freed(d, p, noise), p > 0.5 * (low + high)
+    try:
+        lower, above = (_freed(d[half], p[half], noise).slope for half in (~upper, upper))
+    except ModelInputError:
+        return whole
+    return replace(whole, halves=(lower, above))
+
+
+def reading_noise(values: Any) -> float:
+    """Standard deviation of one reading about a slow course, from second differences between rows (whose variance is
+    six times that of a reading); by their median, so that jumps count for nothing. 0 for fewer than four readings."""
+    bends = np.diff(np.asarray(values, dtype=float), 2)
+    bends = bends[np.isfinite(bends)]
+    return 1.4826 * float(np.median(np.abs(bends))) / math.sqrt(6.0) if bends.size > 1 else 0.0
+
+
+def _freed(x: Any, y: Any, noise: float) -> Line:
+    """A regression freed of what noise in x takes off its slope; as it is where noise is most of the range."""
+    line = regression(x, y)
+    share = noise**2 / float(np.var(x))
+    return line if share > 0.5 else replace(line, slope=line.slope / (1.0 - share), u=line.u / (1.0 - share))
 
 
 def unloadings(deflection: Any, load: Any, *, share: float = 0.1) -> list[Unloading]:

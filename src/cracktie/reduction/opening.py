@@ -21,6 +21,13 @@ SQUARE = 10.0
 """Least angle in degrees between a diagonal and the crack: below it, whether they cross is a matter of chance."""
 
 
+U_ASSUMED = 10.0
+"""Standard uncertainty of an assumed angle, degrees: root mean square distance from 45 of angles spread evenly from 25
+to 50, those of diagonal cracks (own integral; the range is judgement, no source)."""
+CONCRETE = 1e-4
+"""Largest strain of concrete beside a crack: that at which it cracks, f_ct/E_c of about 3 MPa over 30 GPa."""
+
+
 @dataclass(frozen=True)
 class Moment:
     """An event by its name in results ('V_max'), its row, and the rows that might hold it as well (mask or slice)."""
@@ -36,8 +43,9 @@ def openings(
     """w_cr and v_cr at each moment, counted from the zero of this test.
 
     Channels of their own go first: the mean of all that read then, with the largest named. Else a pair of diagonals
-    gives both, the panel taken as two rigid blocks apart at the one crack: strain and other cracks between the ends
-    of the gauges count as opening and are in no uncertainty.
+    gives both where they cross the one crack, the panel taken as two rigid blocks. What is uncertain in that: the
+    angle; strain of the concrete between the ends of the gauges, which counts as opening; and an opening that falls
+    towards the tip while the two gauges cross at different heights. Other cracks count as opening, in no uncertainty.
     """
     for moment in moments:
         own = [name for name, quantity in NAMES.items() if _readable(signals, quantity, moment.row)]
@@ -99,23 +107,62 @@ def _by_diagonals(
     whole = solve(crack.angle, *values)
     u = [u_reading(s, moment.row) for s in pair]
     units = (solve(crack.angle, 1.0, 0.0), solve(crack.angle, 0.0, 1.0))
-    step = min(crack.u_angle, 1.0)
+    u_angle = U_ASSUMED if crack.assumed else crack.u_angle
+    step = min(u_angle, 1.0)
     turned = [solve(crack.angle + d, *(v[moment.row] for v in values)) for d in (-step, step)]
     line = "assumed" if crack.assumed else "digitised"
     how = (
         f"diagonals {pair[0].channel.name}, {pair[1].channel.name} across the {line} crack at {crack.angle:.1f} deg as "
-        "two rigid blocks; strain of the panel and other cracks in it count as opening; from the zero of this test"
+        "two rigid blocks, between the heights where they cross it; other cracks in the panel count as opening; from "
+        "the zero of this test"
     )
+    strained = [CONCRETE / math.sqrt(3.0) * float(s.channel.gauge_length or 0.0) for s in pair]
+    fallen = _fall(pair, betas, crack, max(float(found[0]), 0.0))
+
+    def both(of: Sequence[float], i: int) -> float:
+        return math.hypot(units[0][i] * of[0], units[1][i] * of[1])
+
     for i, name in enumerate(NAMES):
         parts = [
-            Component("transducers, zero and noise", math.hypot(units[0][i] * u[0], units[1][i] * u[1])),
-            Component("angle of the crack", abs(turned[1][i] - turned[0][i]) / (2 * step) * crack.u_angle),
+            Component("transducers, zero and noise", both(u, i)),
+            Component("angle of the crack", abs(turned[1][i] - turned[0][i]) / (2 * step) * u_angle),
+            Component("concrete between the gauges' ends", both(strained, i), "rectangular", note=f"to {CONCRETE:g}"),
+            Component("opening falls towards the tip", fallen[i], "rectangular", note="gauges cross the crack apart"),
             *_row_part(whole[i], moment),
         ]
-        budget = Budget(tuple(parts))
+        budget = Budget(tuple(p for p in parts if p.u > 0.0))
         if float(found[i]) < -2.0 * budget.u:
             notes.append(f"{name}_{moment.name} is negative: the panel is not two blocks parted by shear at one crack")
         yield Found(f"{name}_{moment.name}", float(found[i]), "mm", budget, how)
+
+
+def _fall(pair: Sequence[Signal], betas: Sequence[float], crack: CriticalCrack, w: float) -> tuple[float, float]:
+    """Standard uncertainties of (w, v) because the opening falls from mouth to tip and two gauges meet it apart.
+
+    Between blocks that part in parallel and blocks that turn about the tip, gauge i meets w (1 + k d_i), where d_i is
+    (z_mean - z_i)/(z_tip - z_mean) and k anything from 0 to 1: rectangular. An assumed crack may lie anywhere as long
+    as both gauges cross it: rectangular about their middle, on top. 0 where the place of the gauges is not stated.
+    """
+    square = [math.sin(math.radians(crack.angle + beta)) for beta in betas]
+    heights = [_off_middle(s, q, min(map(abs, square))) if crack.assumed else _crossing_height(s, crack)
+               for s, q in zip(pair, square, strict=True)]  # fmt: skip
+    middle, tip = sum(heights) / 2.0, max(crack.line(str(pair[0].channel.face or "front"))[1])
+    if not tip > middle:  # not known
+        return 0.0, 0.0
+    further = [min(max((middle - z) / (tip - middle), -1.0), 1.0) for z in heights]
+    found = _solver(betas)(crack.angle, *(abs(q) * w * d for q, d in zip(square, further, strict=True)))
+    shrink = math.sqrt(3.0) * (math.sqrt(3.0) if crack.assumed else 1.0)
+    return abs(found[0]) / shrink, abs(found[1]) / shrink
+
+
+def _off_middle(s: Signal, square: float, least: float) -> float:
+    """Height at which a gauge meets a crack as far off its middle as the gauge flattest to the crack (sine `least`)
+    reaches; `square` is the gauge's own sine. NaN where its place is not stated."""
+    c = s.channel
+    if c.z is None or c.gauge_length is None:
+        return math.nan
+    along = float(c.gauge_length) / 2.0 * least / square
+    return float(c.z) + along * math.sin(math.radians(float(c.direction or 0.0) % 180.0))
 
 
 def _crossed(a: Signal, b: Signal) -> bool:
@@ -147,8 +194,14 @@ def _unfit(pair: Sequence[Signal], crack: CriticalCrack, span: str) -> str:
 def _meets(s: Signal, crack: CriticalCrack) -> bool:
     """Whether the crack passes between the ends of a gauge; true where its place is not stated."""
     c = s.channel
+    return c.x is None or c.z is None or c.gauge_length is None or math.isfinite(_crossing_height(s, crack))
+
+
+def _crossing_height(s: Signal, crack: CriticalCrack) -> float:
+    """Height z at which a gauge meets the crack, mm; NaN where it does not, or where its place is not stated."""
+    c = s.channel
     if c.x is None or c.z is None or c.gauge_length is None:
-        return True
+        return math.nan
     half, phi = float(c.gauge_length) / 2, math.radians(float(c.direction or 0.0))
     sin, cos = math.sin(phi), math.cos(phi)
     points = list(zip(*crack.line(str(c.face or "front")), strict=True))
@@ -158,9 +211,10 @@ def _meets(s: Signal, crack: CriticalCrack) -> bool:
         )  # in axes of the gauge
         if off_1 != off_2 and off_1 * off_2 <= 0.0:
             share = off_1 / (off_1 - off_2)
-            if abs(along_1 + share * (along_2 - along_1)) <= half:
-                return True
-    return False
+            along = along_1 + share * (along_2 - along_1)
+            if abs(along) <= half:
+                return float(c.z) + along * sin
+    return math.nan
 
 
 def _solver(betas: Sequence[float]) -> Callable[..., tuple[float, float]]:

@@ -12,7 +12,7 @@ import numpy as np
 from cracktie.errors import ModelInputError
 from cracktie.lab import events as lab_events
 from cracktie.lab.budget import Budget, Component
-from cracktie.lab.derived import Line, stiffness, unloadings, work
+from cracktie.lab.derived import Line, last_pass, stiffness, unloadings, work
 from cracktie.reduction.budgets import Found
 from cracktie.reduction.deflection import Deflection
 
@@ -60,11 +60,15 @@ def _stiffness(
     slopes: tuple[Any, Any, int],
 ) -> Iterator[Found]:
     ranges: list[tuple[str, float, float, str]] = []
+    begun: dict[str, int] = {}
     for name, (stage, of, low, high) in RANGES.items():
         load = float(P[top]) if of == "P_max" else P_cr
         if load is None or (of == "P_max" and P_cr is not None and low * load < 1.1 * P_cr):
             continue
         told = f"{stage}: regression of P over delta from {low:g} to {high:g} {of}"
+        if of == "P_cr":
+            begun[name] = last_pass(P[: top + 1], low=low * load, reached=load)
+            told += ", on the pass that went on to P_cr (none before it, which seat the beam)"
         ranges.append((name, low * load, high * load, told))
     for name, (stage, start, ends) in BETWEEN.items():
         end = next((k for k in ends if k in events and events[k] > events.get(start, top)), None)
@@ -78,20 +82,29 @@ def _stiffness(
         ranges.append((name, low, high, told))
     load, delta, every = slopes
     for name, low, high, how in ranges:
+        rows = slice(begun.get(name, 0), top + 1, every)
         try:
-            line = stiffness(delta[: top + 1 : every], load[: top + 1 : every], low=low, high=high)
+            line = stiffness(delta[rows], load[rows], low=low, high=high)
         except ModelInputError:
             continue
+        if line.halves is not None:
+            how += ", lower and upper half {:.1f} and {:.1f} kN/mm".format(*(slope / 1e3 for slope in line.halves))
         yield _slope(name, line, f"{how}, {line.points} readings", deflection, top, u_cell)
 
 
 def _slope(name: str, line: Line, how: str, deflection: Deflection, top: int, u_cell: float) -> Found:
     parts = [
         Component("scatter of the regression", line.u, kind="A", dof=line.points - 2),
+        Component("rows along the curve", _curve(line), "rectangular", kind="A", note="against its two halves"),
         Component("load cell", u_cell * abs(line.slope), "rectangular", note="stated accuracy of reading"),
         *_scale(deflection, top, line.slope),
     ]
     return Found(name, line.slope, "N/mm", Budget(tuple(p for p in parts if p.u > 0.0)), how)
+
+
+def _curve(line: Line) -> float:
+    """What one slope of a curve owes to where rows lie along it, rectangular: it less the mean slope of both halves."""
+    return 0.0 if line.halves is None else abs(line.slope - sum(line.halves) / 2.0) / math.sqrt(3.0)
 
 
 def _scale(deflection: Deflection, top: int, value: float) -> list[Component]:
