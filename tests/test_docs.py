@@ -74,6 +74,7 @@ def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     clause.restore(before)
 
 
+@pytest.mark.slow
 def test_start_leads_to_a_report(tmp_path: Path) -> None:
     printed, names = run_page("start.md")
     assert (tmp_path / "first" / "out" / "report.pdf").read_bytes().startswith(b"%PDF")
@@ -109,6 +110,7 @@ def test_an_own_model_is_predicted() -> None:
     assert f"  {2 * 0.167 * 60 * 230e3 * 0.003 * d_fv / 120 / 1000:.1f}  " in row
 
 
+@pytest.mark.slow
 def test_a_study_says_what_it_found() -> None:
     printed, names = run_page("how-to/study.md")
     assert "95 % with model error" in printed
@@ -126,6 +128,7 @@ def test_spike_anchors_are_described_and_checked() -> None:
     assert all(re.search(r"\[.+\] \(W.+/A\)$", line) for line in found)
 
 
+@pytest.mark.slow
 def test_a_beam_test_is_reduced_to_what_the_page_planted() -> None:
     """Planted: 250 kN at the peak, 0.35 kN of zero taken off, a clock 86.4 s ahead, a strip that lets go at 240 s.
 

@@ -28,6 +28,7 @@ def kills(tmp_path, writer, count=25, seed=1):
     return tuple(map(int, made.stdout.split()))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("writer", ["text", "yaml"])
 def test_a_kill_leaves_the_old_or_the_new_file(tmp_path, writer):
     count, inside, good, halves = kills(tmp_path, writer)
@@ -35,6 +36,7 @@ def test_a_kill_leaves_the_old_or_the_new_file(tmp_path, writer):
     assert inside > count / 4  # the kills did fall into writes
 
 
+@pytest.mark.slow
 def test_the_kills_would_catch_a_writer_that_is_unsafe(tmp_path):
     """The same kills on a file written in place: halves are found, so that the test above can fail."""
     _, inside, _, halves = kills(tmp_path, "unsafe")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
+
 import pytest
 
 from cracktie.actions import open_campaign
@@ -34,10 +37,15 @@ tests:
 """
 
 
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    return write_demo(tmp_path_factory.mktemp("loggers") / "demo")
+
+
 @pytest.fixture
-def folder(tmp_path):
+def folder(tmp_path, demo):
     """The demo with other choices on its logs."""
-    made = write_demo(tmp_path / "demo")
+    made = Path(shutil.copytree(demo, tmp_path / "demo"))
     (made / "reduction.yaml").write_text(TEXT, encoding="utf-8")
     return made
 
@@ -65,6 +73,7 @@ def test_saving_again_finds_nothing_and_says_so(folder):
         save_map(open_campaign(folder), "OV-08", "cabinet")
 
 
+@pytest.mark.slow
 def test_a_name_with_other_words_is_kept(folder):
     save_map(open_campaign(folder), "OV-08", "cabinet")
     with pytest.raises(UnitError, match="already with other words"):
@@ -92,6 +101,7 @@ def test_an_unknown_logger_is_refused_with_a_near_name(folder):
         open_campaign(folder)
 
 
+@pytest.mark.slow
 def test_the_command_tells_what_it_kept(folder, capsys):
     assert main(["reduce", str(folder), "--save-map", "OV-08=cabinet"]) == 0
     assert "logger 'cabinet': 3 columns of logs/OV-08_cabinet.txt" in capsys.readouterr().out

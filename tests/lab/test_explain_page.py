@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import shutil
 
+import pytest
+
 from .doc_runner import run_page
 
 
+@pytest.mark.slow
 def test_the_page():
     said, names = run_page("docs/how-to/explain-a-number.md")
     assert "dominating: load cell" in said

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import shutil
 
+import pytest
+
 from .doc_runner import run_page
 
 
+@pytest.mark.slow
 def test_the_page():
     said, names = run_page("docs/how-to/correct-gauge-readings.md")
     assert "gauge_factor(channel=S3F2, set=2, right=2.12)" in said

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import shutil
 
+import pytest
+
 from cracktie.campaign.choices import LogChoice
 
 from .doc_runner import ROOT, run_page
@@ -12,6 +14,7 @@ from .doc_runner import ROOT, run_page
 PAGE = "docs/how-to/read-any-log.md"
 
 
+@pytest.mark.slow
 def test_the_page():
     said, names = run_page(PAGE)
     assert "can be day-month or month-day (dmy or mdy?)" in said

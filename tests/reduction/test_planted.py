@@ -25,6 +25,8 @@ from evidence.planted_truth import (
 from cracktie.actions import open_campaign, reduce
 from cracktie.demo.write import TRUTH_FILE, write_demo
 
+pytestmark = pytest.mark.slow
+
 SOUND = (
     "P_max", "V_max", "V_max_applied", "V_cr", "V_deb", "V_dia", "delta_V_cr", "delta_V_deb", "delta_V_dia",
     "delta_V_max", "delta_85", "delta_80", "eps_fe", "V_f_strain", "W_85", "mu_delta", "gamma_V_max", "theta",

@@ -11,6 +11,8 @@ from evidence.strain_shares import draw_beam, judge_beam, state_at_peak, table
 
 from cracktie.mechanics.joint import infinite_load
 
+pytestmark = pytest.mark.slow
+
 
 def _beam(seed, scheme="u", w=0.6):
     rng = np.random.default_rng(seed)
