@@ -76,6 +76,22 @@ def test_an_anchor_that_fails_takes_the_whole_leg():
     assert "fan or dowel not told apart" in second.evidence
 
 
+def test_an_anchor_that_fails_before_any_debonding_was_seen_tells_the_latest_debonding():
+    """Bonded by its gauges until everything falls at once: fibres must be free all the way to pull at an anchor."""
+    e = 15e-6 * T
+    gauges = [LegGauge(f"G{i + 1}", noisy(np.where(FAILS <= T, 0.05 * e[-1], e), i), z) for i, z in enumerate(HEIGHTS)]
+    found = events(Leg(3, "front", gauges, "anchor", (END,), None, []), drops=(FAILS,))
+    debonding = next(event for event in found if event.kind == "debonding")
+    failure = next(event for event in found if event.kind == "anchor failure")
+    assert (debonding.row, debonding.value, debonding.strip) == (failure.row, failure.value, 3)
+    assert debonding.method == "no later than the anchor failure"
+    assert debonding.confidence < failure.confidence
+    assert (
+        len([event for event in events(held_leg(fails=FAILS), drops=(DEBONDS, FAILS)) if event.kind == "debonding"])
+        == 1
+    )
+
+
 def test_all_at_once_with_the_anchor_is_fan_or_dowel():
     *_, event = events(held_leg(fails=FAILS, anchor=True), drops=(DEBONDS, FAILS))
     assert (event.kind, event.detail) == ("anchor failure", "")

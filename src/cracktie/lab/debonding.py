@@ -83,7 +83,19 @@ def _of_leg(search: Search, leg: Leg, own: list[int], anchors: list[int], found:
                 break
     out += _by_rise(search, leg, own, out)
     out += _by_anchor_gauge(search, leg, own, anchors, out, found)
-    return _with_evening(search, leg, out, evened)
+    out = _with_evening(search, leg, out, evened)
+    return _at_the_latest(out) if own else out
+
+
+def _at_the_latest(out: list[Event]) -> list[Event]:
+    """Adds a debonding nobody saw: a leg pulls at its anchor in earnest only once it has debonded all the way to it."""
+    failed = next((e for e in out if e.kind == "anchor failure"), None)
+    if failed is None or any(e.kind == "debonding" and e.row <= failed.row for e in out):
+        return out
+    told = "the leg has debonded by the time its anchor fails, or that fall is its debonding; earlier is not excluded"
+    event = replace(failed, kind="debonding", detail="", method="no later than the anchor failure", confidence=0.4,
+                    evidence=told)  # fmt: skip
+    return [event, *out]
 
 
 def _free(search: Search, leg: Leg, own: list[int], episodes: Sequence[Episode]) -> list[Event]:
