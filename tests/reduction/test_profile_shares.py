@@ -11,7 +11,7 @@ import pytest
 from cracktie import actions
 
 from .conftest import CHANNELS, MATERIALS, csv, record
-from .test_shares import AREA, BAR_BOND, CAP, FRONT, LEG, TAU, K
+from .test_shares import AREA, BAR_BOND, CAP, FRONT, LEG, OFF, TAU, K
 
 CENTRES = range(0, 401, 10)
 
@@ -51,14 +51,14 @@ def test_a_profile_goes_before_the_gauges_of_its_strip(reduced):
         [{"file": "logs/f.csv", "along": "strip", "strip": 2}],
         {"logs/f.csv": profile(lambda z: 0.001 * math.exp(-abs(z - 300) / 40.0))},
     )
-    at_profile = 0.001 + 0.5 * TAU / K * math.sqrt(3) * 6 / 2  # the line is known to 6 mm
+    at_profile = 0.001 + 0.5 * TAU / K * math.sqrt(3) * OFF / 2  # the line is known to that
     at_gauge = (0.002 + CAP) / 2
     assert test.value("V_f_strain") == pytest.approx(2 * LEG * (at_profile + at_gauge), rel=3e-3)
     assert test.value("V_f_gauge") == pytest.approx(2 * LEG * (0.001 + 0.002), rel=1e-3)
     step = next(s for s in test.trail if s.name == "V_f_strain")
     assert dict(step.arguments)["gauges"] == "G1, logs/f.csv"
     assert not any("strip 2 front" in n for n in test.notes)
-    known, guessed = (0.5 * TAU / K * math.sqrt(3) * 6 / 2, (CAP - 0.002) / 2)
+    known, guessed = (0.5 * TAU / K * math.sqrt(3) * OFF / 2, (CAP - 0.002) / 2)
     parts = {c.name: c.u for c in test.budgets["V_f_strain"].by_name()}
     assert parts["strain at the crack between its bounds"] == pytest.approx(
         2 * LEG * (known + guessed) / math.sqrt(3), rel=5e-3
@@ -70,7 +70,7 @@ def test_a_profile_along_the_crack_reads_every_strip(reduced):
     test = reduced(
         [{"file": "logs/f.csv", "along": "crack"}], {"logs/f.csv": profile(lambda s: 0.003, range(0, 571, 10))}
     )
-    more = 0.5 * TAU / K * math.sqrt(3) * 6 / 2
+    more = 0.5 * TAU / K * math.sqrt(3) * OFF / 2
     assert test.value("V_f_strain") == pytest.approx(4 * LEG * (0.003 + more), rel=3e-3)
 
 
@@ -83,7 +83,7 @@ def test_a_profile_along_the_crack_of_a_sheet_is_integrated(reduced):
     )
     assert test.value("V_f_strain") == pytest.approx(73.6e3, rel=1e-3)
     parts = {c.name: c.u for c in test.budgets["V_f_strain"].by_name()}
-    assert parts["legs without gauges"] == pytest.approx(0.2 * 73.6e3, rel=2e-3)
+    assert parts["legs without gauges"] == pytest.approx(73.6e3 / math.sqrt(3) / 2, rel=2e-3)
     assert "strain at the crack between its bounds" not in parts
 
 
