@@ -97,8 +97,8 @@ def test_a_gauge_factor_stays_what_it_is_in_a_file_with_units_of_strain(tmp_path
         (
             "transverse_sensitivity: -0.3 %",
             "dummy: X9",
-            "rig.yaml:9:42: layouts.L.channels.3.gauge: S1: dummy: there is no channel 'X9'; possible: W1, W2, W3, W4, W5, "
-            "W6, W7",
+            "rig.yaml:9:42: layouts.L.channels.3.gauge: S1: dummy: there is no channel 'X9'; possible: "
+            "W1, W2, W3, W4, W5, W6, W7",
         ),
         (
             "transverse_sensitivity: -0.3 %",

@@ -166,7 +166,7 @@ def rosette(a: Any, b: Any, c: Any, angles: Sequence[float] = (0.0, 45.0, 90.0))
 def transverse_corrected(
     along: Any, across: Any, sensitivity: float, nu_0: float = NU_0, other: float | None = None
 ) -> Any:
-    """Strain along a gauge from two gauges at right angles with transverse `sensitivity` (ratio; `other` of the second).
+    """Strain along a gauge from two gauges at right angles of transverse `sensitivity` (ratio; `other` of the second).
 
     Each shows (1 - nu_0 K) e = eps_along + K eps_across, so with a and b the left sides of both:
     eps = (a - K b)/(1 - K K_other).
