@@ -62,6 +62,8 @@ FAILURE_MODES = (
     "test stopped",
     "other",
 )
+
+
 class Stage(Entry):
     """One stage of a loading history."""
 
