@@ -29,7 +29,7 @@ from cracktie.reduction import reduce_test
 from evidence._frame import run_chunks, write_json
 from evidence._strips import STEPS, WIDEST, Leg, Wrapped, draw_bond, draw_cracks, legs
 
-BEAMS = 60
+BEAMS = 300
 SEED = 8112
 PLANS = ("three rows", "one row", "nine rows", "crack band")
 SHEET_PLANS = ("sheet, 3 places", "sheet, 5 places", "sheet, 9 places")
