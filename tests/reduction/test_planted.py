@@ -30,9 +30,10 @@ pytestmark = pytest.mark.slow
 SOUND = (
     "P_max", "V_max", "V_max_applied", "V_cr", "V_deb", "V_dia", "delta_V_cr", "delta_V_deb", "delta_V_dia",
     "delta_V_max", "delta_85", "delta_80", "eps_fe", "V_f_strain", "W_85", "mu_delta", "gamma_V_max", "theta",
-    "clock_lag",
+    "clock_lag", "K_uncracked", "K_cracked", "W_V_max", "V_s_meas", "V_c_eq", "w_cr_V_max", "w_cr_V_deb", "v_cr_V_max",
+    "v_cr_V_deb",
 )  # fmt: skip
-"""Results whose intervals hold what was planted; of the others the evidence page tells how far they are off."""
+"""Results whose intervals hold what was planted: all that are planted with an uncertainty."""
 EVIDENCE = Path(__file__).parents[2] / "docs" / "evidence" / "planted_truth.json"
 
 
@@ -138,7 +139,7 @@ def test_25_variants_are_covered_as_the_intervals_say(tmp_path, faults):
         assert row["coverage"] >= 0.9, (name, row)
         assert row["largest_z"] < 4.0, (name, row)
         assert row["made_up"] == 0, (name, row)
-        assert row["missed"] == 0 or name == "theta", (name, row)
+        assert row["missed"] == 0 or name in ("theta", "V_s_meas"), (name, row)
 
 
 def test_the_evidence_says_what_the_page_promises():
