@@ -98,8 +98,9 @@ def test(options: argparse.Namespace) -> int:
     variables = {}
     if options.quick:
         marks += ["not slow", "not browser"]
-        options.pytest = [*two_at_a_time(), *options.pytest]
+        options.pytest = [*two_at_a_time("worksteal"), *options.pytest]
     else:
+        options.pytest = [*two_at_a_time("loadfile"), *options.pytest]  # files share what they set up
         failed += install_peers(strict)
         browser = outside_programs()
         if browser:
@@ -120,9 +121,9 @@ def test(options: argparse.Namespace) -> int:
     return 1 if failed or status else 0
 
 
-def two_at_a_time() -> list[str]:
-    """Options that share the quick tests between two processes, where there are two cores for them."""
-    return ["-n", "2", "--dist", "worksteal"] if (os.cpu_count() or 1) > 1 else []
+def two_at_a_time(shared: str) -> list[str]:
+    """Options that share the tests between two processes, where there are two cores for them."""
+    return ["-n", "2", "--dist", shared] if (os.cpu_count() or 1) > 1 else []
 
 
 def static_checks() -> list[tuple[str, list[str]]]:

@@ -274,7 +274,7 @@ def test_quick_tier_leaves_out_slow_and_browser_tests_and_passes_words_on(test_r
     dev.main(["test", "--quick"])
     assert commands[-1].endswith("-n 2 --dist worksteal")
     dev.main(["test"])
-    assert "worksteal" not in commands[-1]
+    assert commands[-1].endswith("-n 2 --dist loadfile")
 
 
 def test_missing_browser_is_loud_and_a_failure_in_ci(test_run, monkeypatch, capsys):
